@@ -1,1 +1,5 @@
-//! To be written.
+//! Entries: one immutable, signed statement each.
+
+mod id;
+
+pub use id::{BadName, DocumentId, EntryId, KeyId};
