@@ -7,6 +7,7 @@ pub mod assess;
 pub mod document;
 pub mod engine;
 pub mod entry;
+pub mod log;
 pub mod measure;
 pub mod quantity;
 pub mod roster;
