@@ -1,0 +1,106 @@
+//! Installs what is missing, says what it did, and leaves alone what is there.
+
+use std::path::Path;
+
+use crate::failure::{Failure, Outcome};
+use crate::repo::Repo;
+use crate::{only, run, wasm};
+
+/// A thing the work needs: how to tell that it is there, and how to get it.
+pub(crate) struct Need {
+    name: &'static str,
+    there: fn(&Repo) -> bool,
+    get: fn(&Repo) -> Outcome,
+}
+
+pub(crate) const RUSTFMT: Need = Need {
+    name: "rustfmt",
+    there: |repo| run::works(repo.cargo().args(["fmt", "--version"])),
+    get: |repo| component(repo, "rustfmt"),
+};
+
+pub(crate) const CLIPPY: Need = Need {
+    name: "clippy",
+    there: |repo| run::works(repo.cargo().args(["clippy", "--version"])),
+    get: |repo| component(repo, "clippy"),
+};
+
+pub(crate) const NEXTEST: Need = Need {
+    name: "cargo-nextest",
+    there: |repo| run::works(repo.cargo().args(["nextest", "--version"])),
+    get: |repo| run::status(repo.cargo().args(["install", "--locked", "cargo-nextest"])),
+};
+
+pub(crate) const WASM: Need = Need {
+    name: "wasm32-unknown-unknown",
+    there: |repo| wasm::Toolchain::find(repo).is_some(),
+    get: get_wasm,
+};
+
+pub(crate) const BROWSER: Need = Need {
+    name: "chromium (headless)",
+    there: |repo| crate::png::browser(repo).is_some(),
+    get: |repo| apt(repo, &["chromium-headless-shell"]).or_else(|_| apt(repo, &["chromium"])),
+};
+
+pub(crate) const PDF_PICTURES: Need = Need {
+    name: "pdftoppm",
+    there: |repo| run::works(repo.program("pdftoppm").arg("-v")),
+    get: |repo| apt(repo, &["poppler-utils"]),
+};
+
+/// Packages of Debian that build for wasm32 where rustup cannot fetch the target.
+const DEBIAN_WASM: &[&str] = &["rustc-web", "cargo-web", "rust-web-src"];
+
+pub(crate) fn main(repo: &Repo, arguments: &[String]) -> Outcome {
+    only(&["--pictures"], arguments)?;
+    ensure(repo, &[RUSTFMT, CLIPPY, NEXTEST, WASM])?;
+    if arguments.is_empty() { Ok(()) } else { ensure(repo, &[BROWSER, PDF_PICTURES]) }
+}
+
+/// Gets every need that is not there, and says of each how it stands.
+pub(crate) fn ensure(repo: &Repo, needs: &[Need]) -> Outcome {
+    for Need { name, there, get } in needs {
+        if there(repo) {
+            eprintln!("setup: {name} is there");
+            continue;
+        }
+        eprintln!("setup: {name} is missing, installing it");
+        get(repo)?;
+        if !there(repo) {
+            return Err(Failure::new(format!("{name} was installed but does not run"))
+                .hint("install it by hand, then run this again"));
+        }
+        eprintln!("setup: installed {name}");
+    }
+    Ok(())
+}
+
+fn component(repo: &Repo, name: &str) -> Outcome {
+    run::status(repo.program("rustup").args(["component", "add", name]))
+}
+
+fn get_wasm(repo: &Repo) -> Outcome {
+    let mut rustup = repo.program("rustup");
+    match run::status(rustup.args(["target", "add", "wasm32-unknown-unknown"])) {
+        Ok(()) => Ok(()),
+        Err(failure) => {
+            eprintln!("setup: {failure}");
+            eprintln!("setup: trying Debian's packages instead");
+            apt(repo, DEBIAN_WASM)
+        }
+    }
+}
+
+fn apt(repo: &Repo, packages: &[&str]) -> Outcome {
+    if !Path::new("/usr/bin/apt-get").exists() {
+        return Err(Failure::new(format!("no apt-get to install {} with", packages.join(", ")))
+            .hint("install them by hand, then run this again"));
+    }
+    let mut update = repo.program("apt-get");
+    run::status(update.arg("update").stdout(std::io::stderr()))?;
+    let mut install = repo.program("apt-get");
+    install.env("DEBIAN_FRONTEND", "noninteractive").stdout(std::io::stderr());
+    install.args(["install", "-y", "--no-install-recommends"]).args(packages);
+    run::status(&mut install).map_err(|failure| failure.hint("apt-get needs root"))
+}
