@@ -1,3 +1,1 @@
-//! The whole system tried from outside: the plain model and what is compared with it.
-
-pub mod model;
+//! Placeholder, filled below.

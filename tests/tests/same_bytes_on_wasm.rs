@@ -1,0 +1,136 @@
+//! Core answers with the same bytes on wasm32 and on this machine.
+//!
+//! Needs the probe that `cargo xtask wasm` builds; fails where it is not there.
+#![allow(clippy::unwrap_used)]
+
+use gudgeon_core::entry::{Author, DocumentId, EntryId, Envelope, Payload, READER, payload};
+use wasmi::{Engine, Linker, Memory, Module, Store, TypedFunc};
+
+#[path = "../probe/src/answer.rs"]
+mod answer;
+
+/// The probe, running.
+struct Probe {
+    store: Store<()>,
+    memory: Memory,
+    alloc: TypedFunc<u32, u32>,
+    run: TypedFunc<(u32, u32), u64>,
+    free: TypedFunc<(u32, u32), ()>,
+}
+
+impl Probe {
+    fn start() -> Self {
+        let path = std::env::var("GUDGEON_PROBE").expect(
+            "GUDGEON_PROBE is not set: run `cargo xtask test`, or set it to the path that \
+             `cargo xtask wasm` prints",
+        );
+        let bytes = std::fs::read(&path).expect("GUDGEON_PROBE names no file: run `cargo xtask wasm`");
+        let engine = Engine::default();
+        let module = Module::new(&engine, &bytes).unwrap();
+        assert_eq!(module.imports().count(), 0, "core must ask nothing of a browser");
+        let mut store = Store::new(&engine, ());
+        let instance = Linker::new(&engine).instantiate_and_start(&mut store, &module).unwrap();
+        Self {
+            memory: instance.get_memory(&store, "memory").unwrap(),
+            alloc: instance.get_typed_func(&store, "probe_alloc").unwrap(),
+            run: instance.get_typed_func(&store, "probe_run").unwrap(),
+            free: instance.get_typed_func(&store, "probe_free").unwrap(),
+            store,
+        }
+    }
+
+    fn answer(&mut self, question: &[u8]) -> Vec<u8> {
+        let length = u32::try_from(question.len()).unwrap();
+        let place = self.alloc.call(&mut self.store, length).unwrap();
+        self.memory.write(&mut self.store, usize::try_from(place).unwrap(), question).unwrap();
+        let packed = self.run.call(&mut self.store, (place, length)).unwrap();
+        let place = u32::try_from(packed >> 32).unwrap();
+        let length = u32::try_from(packed & u64::from(u32::MAX)).unwrap();
+        let mut answer = vec![0; usize::try_from(length).unwrap()];
+        self.memory.read(&self.store, usize::try_from(place).unwrap(), &mut answer).unwrap();
+        self.free.call(&mut self.store, (place, length)).unwrap();
+        answer
+    }
+}
+
+/// Asks both, and hands back the answer they agree on.
+fn check(document: DocumentId, values: &[Vec<u8>]) -> String {
+    let question = answer::question(document, values);
+    let here = String::from_utf8(answer::answer(&question)).unwrap();
+    let there = String::from_utf8(Probe::start().answer(&question)).unwrap();
+    let lines = here.lines().zip(there.lines()).enumerate();
+    for (at, (here, there)) in lines {
+        assert_eq!(here, there, "value {at}");
+    }
+    assert_eq!(here, there, "one says more than the other");
+    here
+}
+
+/// A founding and what follows it, by one author; all of it invented.
+fn entries() -> (DocumentId, Vec<Vec<u8>>) {
+    let author = Author::from_secret(&[7; 32]);
+    let founding = Payload::Founding(payload::Founding {
+        name: "Bench engine".to_owned(),
+        workshop: None,
+        definition_digest: Some([3; 32]),
+        nonce: vec![1, 2, 3, 4],
+    });
+    let founding = author.sign(envelope(None, &founding, Vec::new()));
+    let document = DocumentId::from(founding.id());
+    let note = Payload::Note(payload::Note {
+        feature: "bore/3".to_owned(),
+        text: "0,02 mm spürbar oben ± ½".to_owned(),
+    });
+    let mut unknown = envelope(Some(document), &note, vec![founding.id()]);
+    unknown.kind_code = 40_000;
+    unknown.min_reader = READER + 1;
+    let stranger = envelope(Some(DocumentId::new([9; 32])), &note, vec![founding.id()]);
+    let note = author.sign(envelope(Some(document), &note, vec![founding.id()]));
+    let values = [founding, note, author.sign(unknown), author.sign(stranger)];
+    (document, values.map(|entry| entry.value().to_vec()).to_vec())
+}
+
+fn envelope(document: Option<DocumentId>, payload: &Payload, after: Vec<EntryId>) -> Envelope {
+    Envelope {
+        document,
+        kind_code: payload.kind().code(),
+        device_time: 1_700_000_000_000,
+        min_reader: READER,
+        after,
+        payload: payload.encode(),
+    }
+}
+
+#[test]
+fn entries_that_are_kept_and_refused_read_the_same() {
+    let (document, values) = entries();
+    let said = check(document, &values);
+    assert_eq!(said.matches(" kept: ").count(), 3, "{said}");
+    assert_eq!(said.matches("(other-record)").count(), 1, "{said}");
+}
+
+#[test]
+fn every_damaged_byte_is_refused_in_the_same_words() {
+    let (document, values) = entries();
+    let whole = &values[1];
+    let damaged: Vec<Vec<u8>> = (0..whole.len())
+        .map(|at| {
+            let mut value = whole.clone();
+            value[at] ^= 0x41;
+            value
+        })
+        .collect();
+    let said = check(document, &damaged);
+    assert_eq!(said.lines().count(), whole.len());
+    assert_eq!(said.matches(" kept: ").count(), 0, "{said}");
+}
+
+#[test]
+fn every_cut_value_is_refused_in_the_same_words() {
+    let (document, values) = entries();
+    let whole = &values[0];
+    let cut: Vec<Vec<u8>> = (0..whole.len()).map(|at| whole[..at].to_vec()).collect();
+    let said = check(document, &cut);
+    assert_eq!(said.lines().count(), whole.len());
+    assert_eq!(said.matches(" kept: ").count(), 0, "{said}");
+}
