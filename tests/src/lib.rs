@@ -1,1 +1,3 @@
-//! Placeholder, filled below.
+//! The whole system tried from outside: the plain model and what is compared with it.
+
+pub mod model;
