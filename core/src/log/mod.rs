@@ -5,10 +5,12 @@
 //! arrival: use them to look things up, never to decide or to show.
 
 mod knowledge;
+#[cfg(test)]
+mod tests;
 
 use std::collections::{BTreeMap, BTreeSet};
 
-use crate::entry::{DocumentId, Entry, EntryId, KeyId, Kind, Payload, Unreadable};
+use crate::entry::{DocumentId, Entry, EntryId, KeyId, Kind, MAX_AFTER, Payload, Unreadable};
 
 pub use knowledge::Ix;
 use knowledge::Knowledge;
@@ -131,6 +133,12 @@ impl Log {
         self.place(id).map(|ix| self.at(ix))
     }
 
+    /// A held entry by name, folded or waiting.
+    #[must_use]
+    pub fn held(&self, id: &EntryId) -> Option<&Statement> {
+        self.get(id).or_else(|| self.waiting.get(id))
+    }
+
     /// Whether the entry is held, folded or waiting.
     #[must_use]
     pub fn holds(&self, id: &EntryId) -> bool {
@@ -153,6 +161,26 @@ impl Log {
         self.knowledge.knows(later, earlier)
     }
 
+    /// Whether the held entry named `from` is the one at `ix` or reaches it.
+    ///
+    /// Also asked of entries that miss their ground: what they do reach, they reach.
+    #[must_use]
+    pub fn reaches(&self, from: &EntryId, ix: Ix) -> bool {
+        let (mut open, mut seen) = (vec![*from], BTreeSet::new());
+        while let Some(id) = open.pop() {
+            if let Some(place) = self.place(&id) {
+                if place == ix || self.knows(place, ix) {
+                    return true;
+                }
+            } else if let Some(waiting) = self.waiting.get(&id)
+                && seen.insert(id)
+            {
+                open.extend(&waiting.after);
+            }
+        }
+        false
+    }
+
     /// Whether neither author held the other's entry.
     #[must_use]
     pub fn concurrent(&self, a: Ix, b: Ix) -> bool {
@@ -170,18 +198,36 @@ impl Log {
         self.knowledge.forked_keys()
     }
 
+    /// For each key of a copied or restored device, the entries where its ways part: those
+    /// that have a concurrent entry of the same key and know no other such entry.
+    #[must_use]
+    pub fn forks(&self) -> BTreeMap<KeyId, BTreeSet<EntryId>> {
+        let ids = |key| self.knowledge.splits_of(key).into_iter().map(|ix| self.at(ix).id).collect();
+        self.forked_keys().map(|key| (key, ids(key))).collect()
+    }
+
     /// The newest entries: at most [`crate::entry::MAX_AFTER`] of them, ascending, for `after`.
     ///
-    /// With more heads than that, `key`'s own come first (a device must always know itself),
-    /// then the smallest ids.
+    /// With more heads than that, `key`'s own newest come first, heads or not (somebody may
+    /// know them already, but that head may be left out, and a device must always know
+    /// itself); then the heads with the smallest ids.
     #[must_use]
     pub fn after(&self, key: KeyId) -> Vec<EntryId> {
-        let own = |id: &&EntryId| self.get(id).is_some_and(|s| s.key == key);
-        let mut ids: Vec<EntryId> = self.heads.iter().filter(own).copied().collect();
-        ids.extend(self.heads.iter().filter(|id| !own(id)).copied());
-        ids.truncate(crate::entry::MAX_AFTER);
+        if self.heads.len() <= MAX_AFTER {
+            return self.heads.iter().copied().collect();
+        }
+        let mut own: Vec<EntryId> =
+            self.knowledge.newest_of(key).into_iter().map(|ix| self.at(ix).id).collect();
+        own.sort_unstable();
+        let others = self.heads.iter().copied().filter(|id| !own.contains(id));
+        let mut ids: Vec<EntryId> = own.iter().copied().chain(others).take(MAX_AFTER).collect();
         ids.sort_unstable();
         ids
+    }
+
+    /// The newest entries, all of them: those that no folded entry names.
+    pub fn heads(&self) -> impl Iterator<Item = EntryId> + '_ {
+        self.heads.iter().copied()
     }
 
     fn fold(&mut self, statement: Statement) -> usize {
