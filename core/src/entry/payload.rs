@@ -345,8 +345,10 @@ pub struct SignedVerdict {
     pub characteristic: String,
     /// Stable code of the verdict.
     pub verdict: u32,
-    /// The value, in the base unit of its quantity.
-    pub value: i64,
+    /// Smallest over the stations, in the base unit of its quantity.
+    pub low: i64,
+    /// Largest over the stations.
+    pub high: i64,
     /// Its standard uncertainty, in the same unit.
     pub standard_uncertainty: i64,
 }

@@ -502,7 +502,8 @@ fn read_sign_off(w: v1::SignOff) -> Read<SignOff> {
         feature: v.feature,
         characteristic: v.characteristic,
         verdict: v.verdict,
-        value: v.value,
+        low: v.low,
+        high: v.high,
         standard_uncertainty: v.standard_uncertainty,
     };
     Ok(SignOff {
@@ -524,7 +525,8 @@ fn write_sign_off(p: &SignOff) -> v1::SignOff {
         feature: v.feature.clone(),
         characteristic: v.characteristic.clone(),
         verdict: v.verdict,
-        value: v.value,
+        low: v.low,
+        high: v.high,
         standard_uncertainty: v.standard_uncertainty,
     };
     v1::SignOff {
