@@ -1,1 +1,6 @@
-//! To be written.
+//! What a reading is worth: size at 20 degC, uncertainty, form, agreement, verdict.
+//!
+//! Everything that goes in or comes out is an integer in the base unit of its quantity
+//! (a length in picometres).
+
+pub mod round;
