@@ -4,3 +4,6 @@
 //! (a length in picometres).
 
 pub mod round;
+pub mod uncertainty;
+
+pub use uncertainty::{Expanded, Gauge, Uncertainty, UncertaintyError, combine, difference, of_group};
