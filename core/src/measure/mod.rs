@@ -4,6 +4,8 @@
 //! (a length in picometres).
 
 pub mod round;
+pub mod temperature;
 pub mod uncertainty;
 
+pub use temperature::{Body, Expansion, TemperatureError, as_read_at, correction_uncertainty, to_reference};
 pub use uncertainty::{Expanded, Gauge, Uncertainty, UncertaintyError, combine, difference, of_group};
