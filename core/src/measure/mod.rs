@@ -3,9 +3,11 @@
 //! Everything that goes in or comes out is an integer in the base unit of its quantity
 //! (a length in picometres).
 
+pub mod agreement;
 pub mod round;
 pub mod temperature;
 pub mod uncertainty;
 
+pub use agreement::{Agreement, TooMany, compatible, largest_group, mean};
 pub use temperature::{Body, Expansion, TemperatureError, as_read_at, correction_uncertainty, to_reference};
 pub use uncertainty::{Expanded, Gauge, Uncertainty, UncertaintyError, combine, difference, of_group};
