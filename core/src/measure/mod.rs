@@ -13,6 +13,9 @@ pub mod temperature;
 pub mod uncertainty;
 pub mod verdict;
 
+#[cfg(test)]
+mod reference_cases;
+
 pub use agreement::{Agreement, TooMany, compatible, largest_group, mean};
 pub use form::{Form, FormError, Station};
 pub use judging::{Accept, Judgement, conformance_probability, judge, judge_range};
