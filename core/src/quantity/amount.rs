@@ -237,6 +237,12 @@ mod tests {
     fn floats_come_back_rounded_or_not_at_all() {
         assert_eq!(Amount::from_f64(80.013, Unit::Millimetre), Some(pm(80_013_000_000)));
         assert_eq!(Amount::from_f64(68.0, Unit::Fahrenheit), Some(micro_celsius(20_000_000)));
+        for (pieces, whole) in [(2.5, 2), (3.5, 4), (2.6, 3), (-2.6, -3), (-2.5, -2)] {
+            assert_eq!(Amount::from_f64(pieces, Unit::Piece), Some(Amount::new(Kind::Count, whole)));
+        }
+        let edge = 2_f64.powi(63);
+        assert_eq!(Amount::from_f64(edge, Unit::Piece), None);
+        assert_eq!(Amount::from_f64(-edge, Unit::Piece), Some(Amount::new(Kind::Count, i64::MIN)));
         for bad in [f64::NAN, f64::INFINITY, f64::NEG_INFINITY, 9.3e9, -9.3e9] {
             assert_eq!(Amount::from_f64(bad, Unit::Millimetre), None, "{bad}");
         }

@@ -154,6 +154,18 @@ mod tests {
             "give the size of the setting master the dial was set to",
         );
         refuse(
+            "0.000 mm",
+            "0.1 mm",
+            "the set size 0.000 mm is not above nought",
+            "give the size of the setting master the dial was set to",
+        );
+        refuse(
+            "3 mm",
+            "-3 mm",
+            "a set size of 3 mm and a deviation of -3 mm leave no size above nought",
+            "check the sign of the deviation and the set size",
+        );
+        refuse(
             "2 mm",
             "-3 mm",
             "a set size of 2 mm and a deviation of -3 mm leave no size above nought",

@@ -55,6 +55,8 @@ mod unit;
 mod properties;
 #[cfg(test)]
 mod reference;
+#[cfg(test)]
+mod refusals;
 
 pub use amount::Amount;
 pub use comparator::Comparator;

@@ -27,7 +27,12 @@ fn any_number() -> impl Strategy<Value = String> {
 
 /// Text that looks almost like a quantity, where the reader's corners are.
 fn almost() -> impl Strategy<Value = String> {
-    "[-+\u{2212}0-9.,/ eE]{0,40}(mm|in|µm|°F|psi|N·m|oz|pcs|:1|x)?"
+    let number = prop_oneof![
+        "[-+\u{2212}0-9.,/ eE]{0,40}",
+        "[-+\u{2212}]?[0-9]{0,13}[.,]?[0-9]{0,13}",
+        "[-+]?([0-9]{1,7} )?[0-9]{1,3}/(2|4|8|16|32|64|128|3)",
+    ];
+    (number, "( ?(mm|in|µm|°F|psi|lbf·ft|N·m|oz|pcs|:1|x))?").prop_map(|(number, unit)| number + &unit)
 }
 
 proptest! {

@@ -86,8 +86,33 @@ fn exact_factors_of_sp_811() {
     check("1 in2", Unit::SquareMillimetre, 2, "645.16 mm²");
     check("1 oz·in", Unit::GramMillimetre, 9, "720.077887375 g·mm");
     check("1 ft/min", Unit::MetrePerSecond, 5, "0.00508 m/s");
+    check("1 ft/s", Unit::MetrePerSecond, 9, "0.304800000 m/s");
     check("60 arcmin", Unit::Degree, 12, "1.000000000000 deg");
     check("1 ppm/°F", Unit::PerMillionCelsius, 1, "1.8 µm/(m·°C)");
+}
+
+// Powers of ten: the prefixes of the SI brochure (9th edition, table 7); the litre is 1 dm³
+// (table 8) and the bar 100 kPa (NIST SP 811 B.8).
+#[test]
+fn decimal_prefixes() {
+    check("1 m", Unit::Millimetre, 0, "1000 mm");
+    check("1 cm", Unit::Millimetre, 0, "10 mm");
+    check("1 mm", Unit::Micrometre, 0, "1000 µm");
+    check("1 kg", Unit::Gram, 0, "1000 g");
+    check("1 g", Unit::Milligram, 0, "1000 mg");
+    check("1 L", Unit::CubicCentimetre, 0, "1000 cm³");
+    check("1 cm3", Unit::CubicMillimetre, 0, "1000 mm³");
+    check("1 kN", Unit::Newton, 0, "1000 N");
+    check("1 GPa", Unit::Megapascal, 0, "1000 MPa");
+    check("1 MPa", Unit::Kilopascal, 0, "1000 kPa");
+    check("1 kPa", Unit::Pascal, 0, "1000 Pa");
+    check("1 bar", Unit::Kilopascal, 0, "100 kPa");
+    check("1 cm2", Unit::SquareMillimetre, 0, "100 mm²");
+    check("1 g/cm3", Unit::KilogramPerCubicMetre, 0, "1000 kg/m³");
+    check("1 g·cm", Unit::GramMillimetre, 0, "10 g·mm");
+    check("1 Pa·s", Unit::MillipascalSecond, 0, "1000 mPa·s");
+    check("1:1", Unit::Percent, 0, "100 %");
+    check("1 %", Unit::PartsPerMillion, 0, "10000 ppm");
 }
 
 // The shop's figures for one limit in both units; 1 thou = 25.4 µm exactly, the rounded
