@@ -42,6 +42,20 @@ pub struct Judgement {
     pub both_tails: bool,
 }
 
+impl Judgement {
+    /// No judgement, for this reason.
+    #[must_use]
+    pub const fn not_judged(reason: Reason, rule: Rule) -> Self {
+        Self {
+            verdict: Verdict::NotJudged(reason),
+            rule,
+            guard: 0,
+            accept: Accept::Nowhere,
+            both_tails: false,
+        }
+    }
+}
+
 /// The tolerance with at least one limit, in the wide integers the sums need.
 struct Limits {
     lower: Option<i128>,
@@ -114,14 +128,14 @@ pub fn judge(
 ) -> Judgement {
     let limits = match Limits::new(lower, upper) {
         Ok(limits) => limits,
-        Err(reason) => return not_judged(reason, rule),
+        Err(reason) => return Judgement::not_judged(reason, rule),
     };
     let value = i128::from(value);
     let Some(terms) = rule.terms() else {
         return simple(value, &limits);
     };
     let Some(u) = u.filter(|u| !u.is_zero()) else {
-        return not_judged(Reason::NoUncertainty, rule);
+        return Judgement::not_judged(Reason::NoUncertainty, rule);
     };
     let Guards { inward, outward, both_tails } = Guards::new(&limits, u, &terms);
     let verdict = if limits.hold(value, inward) {
@@ -177,16 +191,6 @@ fn simple(value: i128, limits: &Limits) -> Judgement {
         rule: Rule::Simple,
         guard: 0,
         accept: limits.accept(0),
-        both_tails: false,
-    }
-}
-
-fn not_judged(reason: Reason, rule: Rule) -> Judgement {
-    Judgement {
-        verdict: Verdict::NotJudged(reason),
-        rule,
-        guard: 0,
-        accept: Accept::Nowhere,
         both_tails: false,
     }
 }

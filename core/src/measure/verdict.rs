@@ -86,11 +86,13 @@ pub enum Reason {
     Disputed,
     /// Before or after an operation: not yet settled.
     Undecided,
+    /// Nothing stands: it has not been read, or not since it was changed.
+    NotRead,
 }
 
 impl Reason {
     /// In the order of their codes, which start at 0 and never change.
-    const ALL: [Self; 8] = [
+    const ALL: [Self; 9] = [
         Self::NoUncertainty,
         Self::NoTemperature,
         Self::NoLimit,
@@ -99,6 +101,7 @@ impl Reason {
         Self::TemperatureTooFar,
         Self::Disputed,
         Self::Undecided,
+        Self::NotRead,
     ];
 
     const fn code(self) -> u32 {
@@ -111,6 +114,7 @@ impl Reason {
             Self::TemperatureTooFar => 5,
             Self::Disputed => 6,
             Self::Undecided => 7,
+            Self::NotRead => 8,
         }
     }
 }
@@ -126,6 +130,7 @@ impl fmt::Display for Reason {
             Self::TemperatureTooFar => "too far from 20 degC",
             Self::Disputed => "disputed",
             Self::Undecided => "before or after?",
+            Self::NotRead => "not read",
         })
     }
 }
