@@ -1,1 +1,42 @@
-//! To be written.
+//! One record or one workshop as a document: a set of entries carried in Automerge changes.
+//!
+//! Automerge is packaging here. It gives compact storage and a file other tools can open;
+//! it decides nothing. A change is legal only if [`encode`] writes its very bytes, the
+//! document keeps its own small index of changes, and Automerge meets the bytes only after
+//! both, for [`Document::save`] and [`Document::check`].
+//!
+//! Absences to keep: no panic on any bytes, no orphan held, no byte of a stranger given to
+//! Automerge before [`parse`] and [`Document::receive`] have passed it.
+//!
+//! The stored form is Automerge's uncompressed change chunk, format version of 0.12; see
+//! <https://automerge.org/automerge-binary-format-spec/>.
+
+mod answer;
+mod change;
+mod column;
+mod commit;
+mod encode;
+mod export;
+mod genesis;
+mod hash;
+mod index;
+mod limits;
+mod number;
+mod parse;
+mod receive;
+mod rule;
+
+pub use answer::Answer;
+pub use change::{Change, Put};
+pub use commit::{CommitError, repack};
+pub use encode::encode;
+pub use export::{Disagreement, SavedError};
+pub use genesis::{ENTRIES, GENESIS, GENESIS_ACTOR, genesis_hash};
+pub use hash::{Actor, ChangeHash};
+pub use index::Document;
+pub use limits::{
+    ANSWER_BYTES, MAX_CHANGE, MAX_DEPS, MAX_ENTRY, MAX_OP, MAX_PUTS, MAX_SEQ,
+};
+pub use parse::parse;
+pub use receive::{Gate, Received, Refusal, Refused};
+pub use rule::{Illegal, Rule};
