@@ -19,8 +19,8 @@ pub struct Answer<'a> {
 
 impl Document {
     /// The changes that are not among the ancestors of these heads, oldest first, up to
-    /// `budget` bytes but at least one. Changes of unknown heads count as lacking all the
-    /// same, so a party with nothing in common gets everything.
+    /// `budget` bytes but at least one. An unknown head has no ancestors here, so a party
+    /// that names nothing known gets everything.
     ///
     /// The walk goes back in append order only until all that is left is common.
     #[must_use]

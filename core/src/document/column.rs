@@ -84,9 +84,7 @@ fn write_sizes(puts: &[PutRef<'_>], out: &mut Vec<u8>) {
 
 /// How many values stand before the next two of equal size.
 fn literal_length(puts: &[PutRef<'_>]) -> usize {
-    puts.windows(2)
-        .position(|pair| pair[0].1.len() == pair[1].1.len())
-        .unwrap_or(puts.len())
+    puts.windows(2).position(|pair| pair[0].1.len() == pair[1].1.len()).unwrap_or(puts.len())
 }
 
 fn kind_and_size(value: &[u8]) -> u64 {

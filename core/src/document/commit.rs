@@ -1,5 +1,6 @@
 //! Writing changes of one's own, and starting afresh from another's document.
 
+use std::collections::btree_map::Entry;
 use std::collections::{BTreeMap, BTreeSet, VecDeque};
 
 use super::change::Change;
@@ -134,11 +135,12 @@ fn take_group<'a>(rest: &mut VecDeque<PutRef<'a>>) -> Vec<PutRef<'a>> {
             rest.push_front((id, value));
             break;
         }
-        if group.contains_key(&id) {
-            later.push_back((id, value));
-        } else {
-            group.insert(id, value);
-            size = grown;
+        match group.entry(id) {
+            Entry::Vacant(slot) => {
+                slot.insert(value);
+                size = grown;
+            }
+            Entry::Occupied(_) => later.push_back((id, value)),
         }
     }
     rest.extend(later);

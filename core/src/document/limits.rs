@@ -6,8 +6,8 @@ pub const MAX_PUTS: usize = 256;
 /// Earlier changes one change may name.
 pub const MAX_DEPS: usize = 64;
 
-/// Bytes of one entry: a photo as a phone makes it small, its signature and some room.
-pub const MAX_ENTRY: usize = 640 * 1024;
+/// Bytes of one entry, as at the gate.
+pub const MAX_ENTRY: usize = crate::entry::MAX_ENTRY;
 
 /// Bytes of one change, header included.
 pub const MAX_CHANGE: usize = 1024 * 1024;
@@ -28,3 +28,13 @@ pub const MAX_OP: u64 = (1 << 31) - 1;
 
 /// Bytes of changes in one answer of the exchange.
 pub const ANSWER_BYTES: usize = 2 * 1024 * 1024;
+
+/// Bytes of a bundle file.
+pub const BUNDLE_BYTES: usize = 256 * 1024 * 1024;
+
+/// Documents in a bundle: the workshop and its records.
+pub const BUNDLE_DOCUMENTS: usize = 4096;
+
+/// Changes in a bundle, over all its documents. An empty one takes two bytes of the file
+/// and many more in memory, so the size of the file is no bound for them.
+pub const BUNDLE_CHANGES: usize = 1 << 20;

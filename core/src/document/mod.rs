@@ -12,6 +12,7 @@
 //! <https://automerge.org/automerge-binary-format-spec/>.
 
 mod answer;
+mod bundle;
 mod change;
 mod column;
 mod commit;
@@ -27,6 +28,7 @@ mod receive;
 mod rule;
 
 pub use answer::Answer;
+pub use bundle::{Bundle, BundleError, Carried};
 pub use change::{Change, Put};
 pub use commit::{CommitError, repack};
 pub use encode::encode;
@@ -35,7 +37,8 @@ pub use genesis::{ENTRIES, GENESIS, GENESIS_ACTOR, genesis_hash};
 pub use hash::{Actor, ChangeHash};
 pub use index::Document;
 pub use limits::{
-    ANSWER_BYTES, MAX_CHANGE, MAX_DEPS, MAX_ENTRY, MAX_OP, MAX_PUTS, MAX_SEQ,
+    ANSWER_BYTES, BUNDLE_BYTES, BUNDLE_CHANGES, BUNDLE_DOCUMENTS, MAX_CHANGE, MAX_DEPS, MAX_ENTRY, MAX_OP,
+    MAX_PUTS, MAX_SEQ,
 };
 pub use parse::parse;
 pub use receive::{Gate, Received, Refusal, Refused};

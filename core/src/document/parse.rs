@@ -71,15 +71,7 @@ fn read_content(raw: &[u8], content_bytes: &[u8], hash: ChangeHash) -> Result<Ch
         return Err(Illegal::new(Rule::NotCanonical));
     }
     let places = places(raw.len() - tail_length(content_bytes, &columns), &ids, &sizes);
-    Ok(Change {
-        hash,
-        actor,
-        seq,
-        start_op,
-        deps: deps.into(),
-        puts: places,
-        raw: raw.into(),
-    })
+    Ok(Change { hash, actor, seq, start_op, deps: deps.into(), puts: places, raw: raw.into() })
 }
 
 fn read_number(reader: &mut Reader<'_>) -> Result<u64, Illegal> {

@@ -10,7 +10,7 @@ use super::hash::ChangeHash;
 use super::index::Document;
 use super::parse::parse;
 use super::rule::Rule;
-use crate::entry::EntryId;
+use crate::entry::{self, EntryId};
 
 /// Why the gate refuses an entry.
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -19,6 +19,12 @@ pub struct Refusal {
     pub rule: &'static str,
     /// What is expected, and the way out.
     pub hint: String,
+}
+
+impl From<entry::Refusal> for Refusal {
+    fn from(refusal: entry::Refusal) -> Self {
+        Self { rule: refusal.rule(), hint: format!("{refusal}; {}", refusal.hint()) }
+    }
 }
 
 /// Something of a batch that was not taken.
@@ -190,20 +196,18 @@ impl Sorting {
 
 /// The rules that need the document; all deps of the change are held.
 ///
-/// The last two follow from one danger. Were a change free to leave out the one before it
-/// of the same actor, it could number its operations as that one did, and two operations
-/// of one name spoil the document for good. Automerge itself always names it.
+/// With its predecessor named and held, a change that is not taken yet is the actor's next.
+/// Naming it is not a formality. Were a change free to leave it out, it could number its
+/// operations as that one did, and two operations of one name spoil the document for good.
+/// Automerge itself always names it.
 fn admit(document: &Document, change: &Change) -> Result<(), Rule> {
-    let last = document.last(&change.actor());
-    let seq = last.map_or(0, |last| last.seq);
-    if change.seq() <= seq {
-        return Err(Rule::ActorTaken);
-    }
-    if change.seq() != seq + 1 {
-        return Err(Rule::SeqGap);
-    }
-    if last.is_some_and(|last| !change.deps().contains(&last.hash)) {
+    let before = change.seq().saturating_sub(1);
+    let is_before = |dep: &Change| dep.actor() == change.actor() && dep.seq() == before;
+    if before > 0 && !change.deps().iter().filter_map(|dep| document.change(dep)).any(is_before) {
         return Err(Rule::OwnLast);
+    }
+    if document.seq_of(&change.actor()).unwrap_or(0) > before {
+        return Err(Rule::ActorTaken);
     }
     if change.start_op() != document.max_op(change.deps()) + 1 {
         return Err(Rule::StartOpFollows);
@@ -214,6 +218,5 @@ fn admit(document: &Document, change: &Change) -> Result<(), Rule> {
 /// Everything that the gate has against the entries of a change.
 fn faults(document: &Document, change: &Change, gate: &mut Gate<'_>) -> Vec<(EntryId, Refusal)> {
     let new = change.puts().filter(|put| !document.holds(&put.id, put.value));
-    new.filter_map(|put| gate(put.id, put.value).err().map(|refusal| (put.id, refusal)))
-        .collect()
+    new.filter_map(|put| gate(put.id, put.value).err().map(|refusal| (put.id, refusal))).collect()
 }

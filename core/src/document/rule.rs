@@ -86,10 +86,8 @@ rules! {
     FollowsRefused "follows-refused" "an earlier change was refused; put the sound entries under a fresh actor (repack)";
     /// Another change has this actor and number.
     ActorTaken "actor-taken" "another change has this actor and number; start from this document and put what is missing under a fresh actor (repack)";
-    /// A number of the actor was left out.
-    SeqGap "seq-gap" "the changes of an actor are numbered without gaps; start from this document and put what is missing under a fresh actor (repack)";
-    /// The actor's own last change is not among the deps.
-    OwnLast "own-last-unnamed" "a change names the change before it of the same actor; put the entries under a fresh actor (repack)";
+    /// The change before it of the same actor is not among the deps.
+    OwnLast "own-last-unnamed" "a change numbered 2 or higher names the change numbered one below it, of the same actor; put the entries under a fresh actor (repack)";
     /// The first operation does not follow on what the change knew.
     StartOpFollows "start-op" "the first operation is numbered one past all that the named changes hold; put the entries under a fresh actor (repack)";
 }
