@@ -170,7 +170,7 @@ fn forks_are_the_first_entries_with_a_concurrent_one_of_their_key() {
         for entry in &split {
             let earlier =
                 |other: &&Entry| other.key() == entry.key() && reach[&entry.id()].contains(&other.id());
-            if !split.iter().any(|other| earlier(other)) {
+            if !split.iter().any(earlier) {
                 expected.entry(entry.key()).or_default().insert(entry.id());
             }
         }
