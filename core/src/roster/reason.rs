@@ -1,0 +1,81 @@
+//! Why an entry does not count, in words, with the way out.
+
+use crate::entry::{DocumentId, EntryId, KeyId, Kind};
+
+/// Why an entry has no effect. It is kept and shown all the same.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash, thiserror::Error)]
+pub enum NotCounted {
+    /// No device entry that counts names its key.
+    #[error("nobody has given key {} to a person of this workshop", .0.short())]
+    UnknownKey(KeyId),
+    /// Its key was given to different persons.
+    #[error("key {} was given to different persons, so it counts for none of them", .0.short())]
+    ConflictingGrants(KeyId),
+    /// Its key only looks on.
+    #[error("its key may look on, but not enter anything")]
+    Viewer,
+    /// Only a lead may make it.
+    #[error("a {} needs a lead, and its key is none", .0.name())]
+    NeedsLead(Kind),
+    /// Only a member may make it.
+    #[error("a {} needs a member, and its key is lead only", .0.name())]
+    NeedsMember(Kind),
+    /// Its key was removed, and this entry is not among the accepted ones.
+    #[error("its key was removed by {}, which leaves this entry out", .0.short())]
+    CutBy(EntryId),
+    /// The root key signed in a record.
+    #[error("the root key signs in the workshop only, not in a record")]
+    RootInRecord,
+    /// A founding that is not the document's own.
+    #[error("the document has its founding already; this is a second one")]
+    SecondFounding,
+    /// The record was founded for another workshop, or for none.
+    #[error("the record was founded for {}, not for this workshop", named(.0.as_ref()))]
+    OtherWorkshop(Option<DocumentId>),
+    /// The kind does not belong in this document.
+    #[error("a {} does not belong in this document", .0.name())]
+    WrongDocument(Kind),
+}
+
+fn named(workshop: Option<&DocumentId>) -> String {
+    workshop.map_or_else(|| "no workshop".to_owned(), |id| format!("workshop {}", id.short()))
+}
+
+impl NotCounted {
+    /// Stable short name.
+    #[must_use]
+    pub const fn name(self) -> &'static str {
+        match self {
+            Self::UnknownKey(_) => "unknown-key",
+            Self::ConflictingGrants(_) => "conflicting-grants",
+            Self::Viewer => "viewer",
+            Self::NeedsLead(_) => "needs-lead",
+            Self::NeedsMember(_) => "needs-member",
+            Self::CutBy(_) => "cut-by-removal",
+            Self::RootInRecord => "root-in-record",
+            Self::SecondFounding => "second-founding",
+            Self::OtherWorkshop(_) => "other-workshop",
+            Self::WrongDocument(_) => "wrong-document",
+        }
+    }
+
+    /// The way out.
+    #[must_use]
+    pub const fn way_out(self) -> &'static str {
+        match self {
+            Self::UnknownKey(_) => "a lead enrols the key; its earlier entries then count",
+            Self::ConflictingGrants(_) => {
+                "give the person a new key, or have the root remove the key that made the wrong grant, leaving \
+                 that grant out"
+            }
+            Self::Viewer => "a lead gives the person a new key with the member role, and it is entered again",
+            Self::NeedsLead(_) => "a lead enters it",
+            Self::NeedsMember(_) => "a member enters it",
+            Self::CutBy(_) => "if it was made before the key was lost or misused, a lead admits it",
+            Self::RootInRecord => "a lead enters it with a key of their own",
+            Self::SecondFounding => "found another document for it",
+            Self::OtherWorkshop(_) => "read the record with the workshop it was founded for",
+            Self::WrongDocument(_) => "enter it in the document where it belongs",
+        }
+    }
+}
