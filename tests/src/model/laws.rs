@@ -2,32 +2,30 @@
 
 use std::collections::BTreeSet;
 
+use super::World;
 use super::rng::Rng;
 use super::sync::{Replica, assess};
 use super::who::{Document, Entries, Entry, Id, Key, Kind, Role, Verdict};
-use super::{Bug, World};
 
-type Law = fn(&World) -> Result<(), String>;
+/// Says how a world breaks it.
+pub type Law = fn(&World) -> Result<(), String>;
 
 /// Every law, in the order in which they are looked at.
-const LAWS: [Law; 8] = [
-    promises_on_the_spot_hold,
-    all_hold_and_show_the_same,
-    what_was_kept_is_there_and_what_is_lost_is_named,
-    nothing_is_overwritten,
-    forged_entries_are_nowhere_but_aside,
-    repacks_are_bounded,
-    order_of_arrival_does_not_matter,
-    the_verdict_is_lawful,
+pub const LAWS: [(&str, Law); 8] = [
+    ("promises on the spot hold", promises_on_the_spot_hold),
+    ("all hold and show the same", all_hold_and_show_the_same),
+    ("kept is there, lost is named", what_was_kept_is_there_and_what_is_lost_is_named),
+    ("nothing is overwritten", nothing_is_overwritten),
+    ("forged is nowhere but aside", forged_entries_are_nowhere_but_aside),
+    ("repacks are bounded", repacks_are_bounded),
+    ("order of arrival does not matter", order_of_arrival_does_not_matter),
+    ("the verdict is lawful", the_verdict_is_lawful),
 ];
 
-/// Looks at every law.
-///
-/// # Errors
-///
-/// The first one that is broken, in words.
-pub fn check(world: &World) -> Result<(), String> {
-    LAWS.iter().try_for_each(|law| law(world))
+/// Every law that is broken, by name, with how.
+#[must_use]
+pub fn broken(world: &World) -> Vec<(&'static str, String)> {
+    LAWS.iter().filter_map(|(name, law)| Some((*name, law(world).err()?))).collect()
 }
 
 fn ensure(holds: bool, words: impl FnOnce() -> String) -> Result<(), String> {
@@ -106,8 +104,7 @@ fn forged_entries_are_nowhere_but_aside(world: &World) -> Result<(), String> {
 /// one repacks once and has then the relay's side, until the relay loses that side and takes the other from somebody.
 #[must_use]
 pub fn most_repacks(world: &World) -> usize {
-    let replicas = world.homes.len() * world.documents.len();
-    replicas * world.tally.clashes * (1 + world.tally.relay_losses)
+    world.homes.len() * world.tally.clashes * (1 + world.tally.relay_losses)
 }
 
 fn repacks_are_bounded(world: &World) -> Result<(), String> {
@@ -142,11 +139,23 @@ fn order_of_arrival_does_not_matter(world: &World) -> Result<(), String> {
     Ok(())
 }
 
-/// What the rules promise, said another way than [`super::who`] computes it: only one direction each, and simple cases.
 fn the_verdict_is_lawful(world: &World) -> Result<(), String> {
-    let entries = Entries::new(world.root, union(world).into_iter().cloned());
-    let verdict = assess(world.root, &union(world), world.bug);
-    for entry in entries.iter() {
+    let arrivals = union(world);
+    let entries = Entries::new(world.root, arrivals.iter().map(|entry| (*entry).clone()));
+    verdict_is_lawful(&entries, &assess(world.root, &arrivals, world.bug))
+}
+
+/// What the rules promise of a verdict, said another way than [`super::who`] computes it: one direction each, and simple
+/// cases.
+///
+/// # Errors
+///
+/// The first entry that is judged wrongly.
+pub fn verdict_is_lawful(entries: &Entries, verdict: &Verdict) -> Result<(), String> {
+    let folded = entries.folded();
+    let workshop = entries.iter().filter(|e| e.document == Document::Workshop && folded.contains(&e.id));
+    let case = Case { entries, verdict, workshop: workshop.collect() };
+    entries.iter().try_for_each(|entry| {
         let whole = entries.reach(entry.document, [&entry.id]).1;
         let sets = [&verdict.counted, &verdict.not_counted, &verdict.missing_ground];
         let places = sets.iter().filter(|set| set.contains(&entry.id)).count();
@@ -155,76 +164,74 @@ fn the_verdict_is_lawful(world: &World) -> Result<(), String> {
             format!("wrong about ground: {entry:?}")
         })?;
         let counts = verdict.counted.contains(&entry.id);
-        ensure(!counts || may_count(&entries, &verdict, entry), || format!("must not count: {entry:?}"))?;
-        ensure(counts || !must_count(&entries, entry), || format!("must count: {entry:?}"))?;
+        ensure(!counts || case.may_count(entry), || format!("must not count: {entry:?}"))?;
+        ensure(counts || !whole || !case.must_count(entry), || format!("must count: {entry:?}"))
+    })
+}
+
+struct Case<'a> {
+    entries: &'a Entries,
+    verdict: &'a Verdict,
+    /// The folded entries of the workshop document.
+    workshop: Vec<&'a Entry>,
+}
+
+impl Case<'_> {
+    fn grants(&self, key: Key) -> Vec<&Entry> {
+        let grants = |entry: &&&Entry| matches!(entry.kind, Kind::Grant { key: other, .. } if other == key);
+        self.workshop.iter().filter(grants).copied().collect()
     }
-    Ok(())
-}
 
-fn in_workshop(entries: &Entries) -> impl Iterator<Item = &Entry> {
-    let folded = entries.folded();
-    entries.iter().filter(move |entry| entry.document == Document::Workshop && folded.contains(&entry.id))
-}
+    fn removals(&self, key: Key) -> Vec<&Entry> {
+        let removes =
+            |entry: &&&Entry| matches!(entry.kind, Kind::Removal { key: other, .. } if other == key);
+        self.workshop.iter().filter(removes).copied().collect()
+    }
 
-fn keeps(entries: &Entries, removal: &Entry, entry: &Entry) -> bool {
-    match &removal.kind {
-        Kind::Removal { key, last } => {
-            let listed = last.get(&entry.document);
-            *key != entry.author
-                || listed.is_some_and(|ids| entries.reach(entry.document, ids).0.contains(&entry.id))
+    fn keeps(&self, removal: &Entry, entry: &Entry) -> bool {
+        let Kind::Removal { last, .. } = &removal.kind else { return true };
+        last.get(&entry.document).is_some_and(|ids| self.reaches(ids, entry))
+    }
+
+    fn reaches(&self, ids: &BTreeSet<Id>, entry: &Entry) -> bool {
+        self.entries.reach(entry.document, ids).0.contains(&entry.id)
+    }
+
+    /// Some counted grant names its key; and every removal by the root, or by a lead whom the root made and never removed,
+    /// keeps it, or some admit could cover it.
+    fn may_count(&self, entry: &Entry) -> bool {
+        if entry.author == self.entries.root && entry.document == Document::Workshop {
+            return true;
         }
-        Kind::Work { .. } | Kind::Grant { .. } | Kind::Admit { .. } => true,
+        let granted = self.grants(entry.author).iter().any(|grant| self.verdict.counted.contains(&grant.id));
+        let covers = |admit: &&Entry| matches!(&admit.kind, Kind::Admit { ids } if self.reaches(ids, entry));
+        let binds = |by: Key| by == self.entries.root || self.is_plainly_lead(by);
+        let removals = self.removals(entry.author);
+        granted
+            && (self.workshop.iter().any(covers)
+                || removals
+                    .iter()
+                    .filter(|removal| binds(removal.author))
+                    .all(|removal| self.keeps(removal, entry)))
     }
-}
 
-/// Some counted grant names its key; and a root's removal, or one by a lead whom the root made and never removed, keeps
-/// it, or some admit could cover it.
-fn may_count(entries: &Entries, verdict: &Verdict, entry: &Entry) -> bool {
-    if entry.author == entries.root && entry.document == Document::Workshop {
-        return true;
+    fn is_plainly_lead(&self, key: Key) -> bool {
+        let by_root = |entry: &&Entry| entry.author == self.entries.root;
+        let gives_lead = |grant: &&Entry| matches!(grant.kind, Kind::Grant { roles, .. } if roles.lead);
+        self.grants(key).iter().filter(|grant| by_root(grant)).any(gives_lead)
+            && !self.removals(key).iter().any(by_root)
     }
-    let granted = in_workshop(entries).any(|grant| {
-        verdict.counted.contains(&grant.id)
-            && matches!(grant.kind, Kind::Grant { key, .. } if key == entry.author)
-    });
-    let covered = in_workshop(entries).any(|admit| match &admit.kind {
-        Kind::Admit { ids } => entries.reach(entry.document, ids).0.contains(&entry.id),
-        Kind::Work { .. } | Kind::Grant { .. } | Kind::Removal { .. } => false,
-    });
-    let binds = |removal: &Entry| removal.author == entries.root || is_plainly_lead(entries, removal.author);
-    granted
-        && (covered
-            || in_workshop(entries).filter(|e| binds(e)).all(|removal| keeps(entries, removal, entry)))
-}
 
-fn is_plainly_lead(entries: &Entries, lead: Key) -> bool {
-    let by_root = || in_workshop(entries).filter(|entry| entry.author == entries.root);
-    let made =
-        by_root().any(|e| matches!(e.kind, Kind::Grant { key, roles, .. } if key == lead && roles.lead));
-    made && !by_root().any(|e| matches!(e.kind, Kind::Removal { key, .. } if key == lead))
-}
-
-/// A member's work by a key that has one grant, from the root, and is kept by every removal anybody wrote.
-fn must_count(entries: &Entries, entry: &Entry) -> bool {
-    let grants: Vec<&Entry> = in_workshop(entries)
-        .filter(|e| matches!(e.kind, Kind::Grant { key, .. } if key == entry.author))
-        .collect();
-    let by_root = matches!(grants.as_slice(), [only] if only.author == entries.root
-        && matches!(only.kind, Kind::Grant { roles, .. } if roles.member));
-    let is_work = matches!(entry.kind, Kind::Work { needs: Role::Member, .. });
-    by_root
-        && is_work
-        && entries.reach(entry.document, [&entry.id]).1
-        && in_workshop(entries).all(|removal| keeps(entries, removal, entry))
-}
-
-/// Looks whether some seed shows the bug.
-///
-/// # Errors
-///
-/// When no seed below `seeds` breaks a law.
-pub fn catches(bug: Bug, seeds: u64) -> Result<(u64, String), String> {
-    (0..seeds)
-        .find_map(|seed| super::run::run(seed, Some(bug)).err().map(|words| (seed, words)))
-        .ok_or_else(|| format!("no law notices {bug:?} in {seeds} seeds"))
+    /// A member's work by a key that has one grant, from the root, and is kept by every removal anybody wrote.
+    fn must_count(&self, entry: &Entry) -> bool {
+        let by_root = match self.grants(entry.author).as_slice() {
+            [only] if only.author == self.entries.root => {
+                matches!(only.kind, Kind::Grant { roles, .. } if roles.member)
+            }
+            _ => false,
+        };
+        by_root
+            && matches!(entry.kind, Kind::Work { needs: Role::Member, .. })
+            && self.removals(entry.author).iter().all(|removal| self.keeps(removal, entry))
+    }
 }

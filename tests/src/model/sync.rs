@@ -27,7 +27,7 @@ pub struct Put {
 }
 
 /// The unit of packaging: one or more entries, ordered by actor and seq, resting on other changes.
-#[derive(Clone, Debug, PartialEq, Eq, Hash)]
+#[derive(Clone, Debug, PartialEq, Eq)]
 pub struct Change {
     /// The document it belongs to.
     pub document: Document,
@@ -39,13 +39,16 @@ pub struct Change {
     pub deps: BTreeSet<Digest>,
     /// What it carries.
     pub puts: Vec<Put>,
+    /// Its name: of all the above.
+    digest: Digest,
 }
 
 impl Change {
-    /// Its name.
+    /// A change named by what it holds.
     #[must_use]
-    pub fn digest(&self) -> Digest {
-        Digest(digest(self))
+    pub fn new(document: Document, actor: Actor, seq: u32, deps: BTreeSet<Digest>, puts: Vec<Put>) -> Self {
+        let digest = Digest(digest(&(document, actor, seq, &deps, &puts)));
+        Self { document, actor, seq, deps, puts, digest }
     }
 }
 
@@ -92,14 +95,22 @@ impl Replica {
     /// An entry that lacks its ground is never named, or it would take everything written later with it.
     #[must_use]
     pub fn newest(&self, root: Key, bug: Option<Bug>) -> BTreeSet<Id> {
-        let entries = Entries::new(root, self.entries.values().cloned());
         let folded = match bug {
             Some(Bug::NamesWhatLacksGround) => self.entries.keys().copied().collect(),
-            _ => entries.folded(),
+            _ => self.folded(root),
         };
-        let known: BTreeSet<Id> =
-            folded.iter().filter_map(|id| entries.get(*id)).flat_map(|entry| entry.after.clone()).collect();
+        let known: BTreeSet<Id> = folded
+            .iter()
+            .filter_map(|id| self.entries.get(id))
+            .flat_map(|entry| entry.after.clone())
+            .collect();
         folded.difference(&known).copied().take(32).collect()
+    }
+
+    /// The entries whose ground is whole here.
+    #[must_use]
+    pub fn folded(&self, root: Key) -> BTreeSet<Id> {
+        Entries::new(root, self.entries.values().cloned()).folded()
     }
 
     /// The changes nothing rests on yet.
@@ -119,11 +130,11 @@ impl Replica {
     fn beyond(&self, heads: &BTreeSet<Digest>) -> Vec<Change> {
         let mut common = heads.clone();
         for change in self.changes.iter().rev() {
-            if common.contains(&change.digest()) {
+            if common.contains(&change.digest) {
                 common.extend(&change.deps);
             }
         }
-        self.changes.iter().filter(|change| !common.contains(&change.digest())).cloned().collect()
+        self.changes.iter().filter(|change| !common.contains(&change.digest)).cloned().collect()
     }
 
     /// Takes a change if it passes, and names the entries that are new here. A change already held is taken again with
@@ -133,7 +144,7 @@ impl Replica {
     ///
     /// The refusal; nothing was kept.
     pub fn take(&mut self, change: &Change, bug: Option<Bug>) -> Result<Vec<Id>, Refusal> {
-        if self.held.contains(&change.digest()) {
+        if self.held.contains(&change.digest) {
             return Ok(Vec::new());
         }
         let bad: BTreeSet<Id> =
@@ -161,12 +172,12 @@ impl Replica {
 
     /// Commits entries under an actor and names the new ones. Unchecked: a tampered phone can put anything here.
     pub fn commit(&mut self, document: Document, actor: Actor, puts: Vec<Put>) -> Vec<Id> {
-        let change = Change { document, actor, seq: self.next_seq(actor), deps: self.heads(), puts };
+        let change = Change::new(document, actor, self.next_seq(actor), self.heads(), puts);
         self.append(change, |put| put.genuine)
     }
 
     fn append(&mut self, change: Change, is_entry: impl Fn(&Put) -> bool) -> Vec<Id> {
-        self.held.insert(change.digest());
+        self.held.insert(change.digest);
         self.seqs.insert(change.actor, change.seq);
         let mut new = Vec::new();
         for put in change.puts.iter().filter(|put| is_entry(put)) {
@@ -234,7 +245,7 @@ impl Relay {
             let taken = if bad.is_empty() { copy.take(change, bug) } else { Err(Refusal::Gate(bad)) };
             match taken {
                 Ok(new) => kept.extend(new),
-                Err(refusal) => refusals.push((change.digest(), refusal)),
+                Err(refusal) => refusals.push((change.digest, refusal)),
             }
         }
         let mut changes = copy.beyond(&ask.heads);
@@ -336,7 +347,7 @@ impl Home {
         let mut fresh = base.clone();
         let bad: Vec<&Change> =
             own.changes.iter().filter(|change| fresh.take(change, bug).is_err()).collect();
-        if bad.is_empty() {
+        if bad.is_empty() && bug != Some(Bug::RepacksOnOwnGround) {
             return None;
         }
         let aside =
