@@ -3,7 +3,8 @@
 //! Needs the probe that `cargo xtask wasm` builds; fails where it is not there.
 #![allow(clippy::unwrap_used)]
 
-use gudgeon_core::entry::{Author, DocumentId, EntryId, Envelope, Payload, READER, payload};
+use gudgeon_core::document::{Actor, Bundle, Document};
+use gudgeon_core::entry::{Author, DocumentId, EntryId, Envelope, Payload, READER, claimed_id, payload};
 use wasmi::{Engine, Linker, Memory, Module, Store, TypedFunc};
 
 #[path = "../probe/src/answer.rs"]
@@ -53,11 +54,24 @@ impl Probe {
     }
 }
 
-/// Asks both, and hands back the answer they agree on.
+/// Asks both what the gate says of values, and hands back the answer they agree on.
 fn check(document: DocumentId, values: &[Vec<u8>]) -> String {
-    let question = answer::question(document, values);
-    let here = String::from_utf8(answer::answer(&question)).unwrap();
-    let there = String::from_utf8(Probe::start().answer(&question)).unwrap();
+    let mut question = vec![answer::GATE];
+    question.extend(document.bytes());
+    for value in values {
+        question.extend(u32::try_from(value.len()).unwrap().to_le_bytes());
+        question.extend(value);
+    }
+    agreed(&mut Probe::start(), &question)
+}
+
+fn check_bundle(probe: &mut Probe, file: &[u8]) -> String {
+    agreed(probe, &[&[answer::BUNDLE], file].concat())
+}
+
+fn agreed(probe: &mut Probe, question: &[u8]) -> String {
+    let here = String::from_utf8(answer::answer(question)).unwrap();
+    let there = String::from_utf8(probe.answer(question)).unwrap();
     let lines = here.lines().zip(there.lines()).enumerate();
     for (at, (here, there)) in lines {
         assert_eq!(here, there, "value {at}");
@@ -133,4 +147,37 @@ fn every_cut_value_is_refused_in_the_same_words() {
     let said = check(document, &cut);
     assert_eq!(said.lines().count(), whole.len());
     assert_eq!(said.matches(" kept: ").count(), 0, "{said}");
+}
+
+/// A founding and a note, each committed on a device of its own.
+fn bundle() -> Vec<u8> {
+    let (id, values) = entries();
+    let mut document = Document::new();
+    for (device, value) in values.iter().take(2).enumerate() {
+        let actor = Actor([u8::try_from(device).unwrap() + 1; 16]);
+        document.commit(actor, &[(claimed_id(value).unwrap(), value)]).unwrap();
+    }
+    let mut bundle = Bundle::new(Author::from_secret(&[7; 32]).key());
+    bundle.add(id, &document);
+    bundle.write().unwrap()
+}
+
+#[test]
+fn a_carried_bundle_is_taken_and_saved_as_the_same_bytes() {
+    let said = check_bundle(&mut Probe::start(), &bundle());
+    assert_eq!(said.matches(" kept: ").count(), 2, "{said}");
+    assert!(said.contains("refused: []") && said.contains("second opinion Ok(())"), "{said}");
+    assert!(said.contains("saved Ok(["), "{said}");
+}
+
+#[test]
+fn a_bundle_damaged_anywhere_is_refused_in_the_same_words() {
+    let file = bundle();
+    let mut probe = Probe::start();
+    for at in 0..file.len() {
+        let mut damaged = file.clone();
+        damaged[at] ^= 0x41;
+        let said = check_bundle(&mut probe, &damaged);
+        assert!(said.starts_with("no bundle: "), "byte {at}: {said}");
+    }
 }

@@ -1,41 +1,54 @@
-//! The question the probe is asked, and core's answer. Compiled for wasm32 by the probe and for
-//! this machine by the test that compares the two.
+//! The questions the probe is asked, and core's answers. Compiled for wasm32 by the probe and
+//! for this machine by the test that compares the two.
+//!
+//! The first byte of a question says what is asked: a new question is a letter and a function.
 
 use std::fmt::Write as _;
 
-use gudgeon_core::entry::{DocumentId, Payload, check, claimed_id};
+use gudgeon_core::document::{Bundle, Carried, Document};
+use gudgeon_core::entry::{DocumentId, EntryId, Payload, check, claimed_id};
 
-/// Makes a question: a document, and values that may or may not be entries of it.
-///
-/// Shape: 32 bytes of document id, then each value behind its length (4 bytes, little endian).
-#[must_use]
-#[allow(dead_code, reason = "the probe only answers")]
-pub(crate) fn question(document: DocumentId, values: &[Vec<u8>]) -> Vec<u8> {
-    let mut bytes = document.bytes().to_vec();
-    for value in values {
-        let length = u32::try_from(value.len()).unwrap_or(u32::MAX);
-        bytes.extend(length.to_le_bytes());
-        bytes.extend(value);
-    }
-    bytes
-}
+/// Followed by 32 bytes of document id, then values, each behind its length (4 bytes, little
+/// endian): what does the gate say of each?
+pub(crate) const GATE: u8 = b'g';
 
-/// What core makes of each value, one line each: refusals must read the same everywhere too.
+/// Followed by a bundle file: what is in it, and what is taken of it?
+pub(crate) const BUNDLE: u8 = b'b';
+
+/// What core says. Refusals are answers too: they must read the same everywhere.
 #[must_use]
 pub(crate) fn answer(question: &[u8]) -> Vec<u8> {
-    let Some((document, mut rest)) = question.split_at_checked(32) else {
-        return b"no document".to_vec();
+    let mut said = String::new();
+    match question.split_first() {
+        Some((&GATE, rest)) => gate(rest, &mut said),
+        Some((&BUNDLE, file)) => bundle(file, &mut said),
+        _ => said.push_str("no question"),
+    }
+    said.into_bytes()
+}
+
+/// Adds a line; writing to a string cannot fail.
+macro_rules! say {
+    ($said:expr, $($words:tt)*) => {
+        let _ = writeln!($said, $($words)*);
     };
+}
+
+fn gate(question: &[u8], said: &mut String) {
+    let (document, mut rest) = question.split_at_checked(32).unwrap_or_default();
     let Some(document) = DocumentId::from_slice(document) else {
-        return b"no document".to_vec();
+        say!(said, "no document");
+        return;
     };
-    let mut lines = String::new();
     while let Some((value, after)) = next(rest) {
-        // writing to a string cannot fail
-        let _ = writeln!(lines, "{}", gate(document, value));
+        match claimed_id(value) {
+            Some(id) => value_of(id, value, document, said),
+            None => {
+                say!(said, "claims no id");
+            }
+        }
         rest = after;
     }
-    lines.into_bytes()
 }
 
 fn next(bytes: &[u8]) -> Option<(&[u8], &[u8])> {
@@ -43,16 +56,42 @@ fn next(bytes: &[u8]) -> Option<(&[u8], &[u8])> {
     rest.split_at_checked(usize::try_from(u32::from_le_bytes(*length)).ok()?)
 }
 
-fn gate(document: DocumentId, value: &[u8]) -> String {
-    let Some(id) = claimed_id(value) else {
-        return "claims no id".to_owned();
-    };
+fn value_of(id: EntryId, value: &[u8], document: DocumentId, said: &mut String) {
     match check(id, value, document) {
-        Err(refusal) => format!("{id} refused: {refusal} ({})", refusal.rule()),
+        Err(refusal) => {
+            say!(said, "{id} refused: {refusal} ({})", refusal.rule());
+        }
         Ok(entry) => {
             let envelope = entry.envelope();
             let payload = Payload::read(envelope.kind_code, &envelope.payload);
-            format!("{id} kept: {envelope:?} says {payload:?}")
+            say!(said, "{id} kept: {envelope:?} says {payload:?}");
         }
     }
+}
+
+fn bundle(file: &[u8], said: &mut String) {
+    match Bundle::read(file) {
+        Err(error) => {
+            say!(said, "no bundle: {error}");
+        }
+        Ok(bundle) => {
+            say!(said, "of {}", bundle.root());
+            bundle.documents().iter().for_each(|carried| take(carried, said));
+        }
+    }
+}
+
+/// Takes a document as a phone would, then has Automerge save it.
+fn take(carried: &Carried, said: &mut String) {
+    let id = carried.document();
+    let mut document = Document::new();
+    let received = document.receive(carried.changes(), &mut |entry, value| {
+        check(entry, value, id).map(drop).map_err(Into::into)
+    });
+    say!(said, "{id}: {received:?}");
+    say!(said, "heads {:?}, second opinion {:?}", document.heads(), document.check());
+    for put in document.entries() {
+        value_of(put.id, put.value, id, said);
+    }
+    say!(said, "saved {:?}", document.save());
 }

@@ -10,15 +10,14 @@ const COMMAND: &str = "cargo xtask test";
 
 pub(crate) fn main(repo: &Repo, arguments: &[String]) -> Outcome {
     only(&[], arguments)?;
+    let readme = run::output(repo.program("git").args(["show", "HEAD:README.md"]))?;
+    let command = command(&readme).ok_or_else(|| {
+        Failure::new(format!("the README at HEAD has no line that begins with `{COMMAND}`"))
+    })?;
     let place = std::env::temp_dir().join(format!("gudgeon-fresh-{}", std::process::id()));
     let mut clone = repo.program("git");
     clone.args(["clone", "--quiet", "--no-hardlinks"]).arg(repo.root()).arg(&place);
     run::status(&mut clone)?;
-    let readme = place.join("README.md");
-    let readme = std::fs::read_to_string(&readme).doing(readme.display())?;
-    let command = command(&readme).ok_or_else(|| {
-        Failure::new(format!("the README at HEAD has no line that begins with `{COMMAND}`"))
-    })?;
     let started = Instant::now();
     eprintln!("fresh: {command} in {}", place.display());
     let mut words = command.split_whitespace();

@@ -1,4 +1,6 @@
-//! Pictures of HTML files, by a headless browser: phone and A4, light and dark.
+//! Pictures of HTML files, by a headless browser: phone and A4, light and dark, and the print.
+//!
+//! The paper of the print is what the page's own `@page` says.
 
 use std::path::{Path, PathBuf};
 use std::process::Command;
