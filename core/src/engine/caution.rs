@@ -1,0 +1,51 @@
+//! Short cautions, shown at the moment they matter.
+
+/// Said wherever cautions are shown: they do not claim to be complete.
+pub const FOREWORD: &str = "General reminders, not a risk assessment: the maker's instructions \
+    and local law come first.";
+
+/// One caution.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct Caution {
+    /// Name used by the steps.
+    pub id: &'static str,
+    /// What to mind.
+    pub text: &'static str,
+}
+
+const fn row(id: &'static str, text: &'static str) -> Caution {
+    Caution { id, text }
+}
+
+/// The cautions (common practice, no source, unless the text names one).
+pub static CAUTIONS: [Caution; 16] = [
+    row("lifting", "Know the weight; crane or two people; nothing of you under a hanging or unpinned load."),
+    row("stand", "Stand rated for the load, bolts fully in; the block swings when weight moves."),
+    row("springs", "Eye protection; point circlips and springs away from faces."),
+    row("edges", "Ring ends, fresh chamfers and fresh-cut decks cut: gloves, break the edges."),
+    row(
+        "caustic",
+        "Read the data sheet; face shield and gauntlets; chemical into water, never the reverse. \
+         Never on aluminium or on soft bearing metal.",
+    ),
+    row("solvent", "Ventilate; no chlorinated solvent near a flame or welding."),
+    row("hammer", "Soft face on hard parts, never hard on hard; goggles."),
+    row("hands-out", "Call clear and see every hand out of the crankcase before it turns."),
+    row("rotating", "One person at the bar; hair, rags and gloves away from what turns."),
+    row("press", "Guard the press and stand aside; a hot pin looks like a cold one."),
+    row("air", "Goggles; no compressed air on skin, and never spin a bearing with it."),
+    row("torque", "Pull, do not push; socket fully on; be braced in case something breaks."),
+    row("oil", "Used oil harms skin: gloves, soap instead of solvent, no oily rags in pockets."),
+    row("dust", "Old gasket and brake dust may hold asbestos: damp it, mask, no air line."),
+    row("fire", "Oily rags into a lidded bin; fuel away; extinguisher to hand."),
+    row(
+        "first-start",
+        "Eyes and ears protected, exhaust outdoors, eyes on oil pressure, a hand on the stop.",
+    ),
+];
+
+/// The caution of that name.
+#[must_use]
+pub fn find(id: &str) -> Option<&'static Caution> {
+    CAUTIONS.iter().find(|caution| caution.id == id)
+}

@@ -1,0 +1,74 @@
+//! Sorts of parts: things with an identity, and where they are fitted.
+
+use super::feature::FeatureKind;
+
+/// Row of the table of sorts of parts.
+#[derive(Clone, Copy, Debug)]
+pub struct PartSort {
+    /// Name, such as `ring-set`.
+    pub name: &'static str,
+    /// Kinds of places where one is fitted.
+    pub places: &'static [FeatureKind],
+    /// Kinds of features it carries under its own mark.
+    pub features: &'static [FeatureKind],
+    /// What it is.
+    pub about: &'static str,
+}
+
+const fn row(
+    name: &'static str,
+    places: &'static [FeatureKind],
+    features: &'static [FeatureKind],
+    about: &'static str,
+) -> PartSort {
+    PartSort { name, places, features, about }
+}
+
+use FeatureKind as F;
+
+/// Every sort of part (common practice, no source).
+pub static PART_SORTS: [PartSort; 14] = [
+    row("block", &[F::Block], &[], "the cylinder block with its main caps"),
+    row("crank", &[F::Crank], &[], "the crankshaft"),
+    row("cam", &[F::Cam], &[], "the camshaft"),
+    row("cam-bush", &[F::CamBearing], &[], "a cam bearing bush"),
+    row("main-shells", &[F::Main], &[], "upper and lower shell of a main bearing"),
+    row("thrust-washers", &[F::Main], &[F::ThrustWasher], "thrust washers of the crank"),
+    row("piston", &[F::Bore], &[F::Piston, F::PistonSkirt, F::PistonPinBoss, F::PistonGroove], "a piston"),
+    row("gudgeon", &[F::Bore], &[F::Gudgeon], "the gudgeon of a piston, with its circlips"),
+    row("ring-set", &[F::Bore], &[], "the rings of one piston"),
+    row("liner", &[F::Liner], &[], "a cylinder liner"),
+    row("rod", &[F::Rod], &[], "a connecting rod with its cap"),
+    row("rod-shells", &[F::BigEnd], &[], "upper and lower shell of a big end"),
+    row("bolt-set", &[F::RodBolts, F::Main, F::Head], &[], "the bolts of one place"),
+    row("head", &[F::Head], &[], "a cylinder head"),
+];
+
+/// The sort of that name.
+#[must_use]
+pub fn find(name: &str) -> Option<&'static PartSort> {
+    PART_SORTS.iter().find(|sort| sort.name == name)
+}
+
+/// The sort of part that carries features of a kind under its mark.
+#[must_use]
+pub fn carrying(kind: FeatureKind) -> Option<&'static PartSort> {
+    PART_SORTS.iter().find(|sort| sort.features.contains(&kind))
+}
+
+#[cfg(test)]
+mod tests {
+    use super::super::feature::FEATURES;
+    use super::*;
+
+    #[test]
+    fn parts_sit_on_the_engine_and_carry_every_feature_of_a_part() {
+        for sort in &PART_SORTS {
+            assert!(sort.places.iter().all(|place| !place.is_part()), "{}", sort.name);
+            assert!(sort.features.iter().all(|kind| kind.is_part()), "{}", sort.name);
+        }
+        for row in FEATURES.iter().filter(|row| row.kind.is_part()) {
+            assert!(carrying(row.kind).is_some(), "{}", row.name);
+        }
+    }
+}
