@@ -216,13 +216,21 @@ proptest! {
         let mut dice = Dice::new(seed);
         dice.shuffle(&mut batch);
         let mut second = Document::new();
-        let mut again = second.receive(&batch, &mut gate);
+        let again = second.receive(&batch, &mut gate);
         prop_assert_eq!(first.changes_from(0), second.changes_from(0));
-        again.refused.clone_from(&received.refused);
         prop_assert_eq!(received, again);
         first.check().unwrap();
 
-        // one at a time, until nothing more is taken
+        // Automerge takes them one at a time as well, in the same order
+        let mut live = Automerge::new_with_encoding(TextEncoding::UnicodeCodePoint);
+        for raw in std::iter::once(GENESIS).chain(first.changes_from(0).iter().map(Change::raw)) {
+            live.apply_changes([automerge::Change::try_from(raw).unwrap()]).unwrap();
+        }
+        let saved = Document::from_saved(&live.save()).unwrap();
+        prop_assert_eq!(saved.heads(), first.heads());
+        prop_assert_eq!(entries(&saved), entries(&first));
+
+        // one at a time here, until nothing more is taken
         let mut third = Document::new();
         loop {
             let before = third.len();
@@ -340,6 +348,26 @@ fn with_more_than_64_heads_a_commit_names_its_own_last_and_63_others() {
     let mut other = Document::new();
     assert!(rules(&other.receive(&batch, &mut gate)).is_empty());
     assert_eq!(other.heads(), document.heads());
+}
+
+#[test]
+fn an_entry_is_at_the_office_if_any_change_there_holds_it() {
+    let (first, second, third) = (entry(1, 1, 40), entry(2, 1, 40), entry(3, 1, 40));
+    let mut office = Document::new();
+    office.commit(actor(1), std::slice::from_ref(&first)).unwrap();
+    let mut home = office.clone();
+    let mut other = office.clone();
+    other.commit(actor(2), std::slice::from_ref(&second)).unwrap();
+    office.receive(&raws(&other.answer(&office.heads(), usize::MAX).changes), &mut gate);
+    // the same entry by another way, before the office's change of it is known
+    home.commit(actor(3), &[second.clone(), third.clone()]).unwrap();
+    let mut beyond = vec![second.0, third.0];
+    beyond.sort();
+    assert_eq!(home.entries_beyond(&office.heads()).len(), 3, "heads unknown here count for nothing");
+    assert_eq!(home.entries_beyond(&[home.changes_from(0)[0].hash()]), beyond);
+    home.receive(&raws(&office.answer(&home.heads(), usize::MAX).changes), &mut gate);
+    assert_eq!(home.entries_beyond(&office.heads()), [third.0]);
+    assert_eq!(home.entries_beyond(&home.heads()), []);
 }
 
 #[test]

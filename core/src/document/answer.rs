@@ -5,6 +5,7 @@ use std::collections::{BTreeMap, BTreeSet};
 use super::change::Change;
 use super::hash::ChangeHash;
 use super::index::Document;
+use crate::entry::EntryId;
 
 /// The answer to a party that named its heads.
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -33,6 +34,19 @@ impl Document {
             changes,
             unknown_heads: unknown.into_iter().copied().collect(),
         }
+    }
+
+    /// The entries that no ancestor of these heads holds, sorted: with the last heads of the
+    /// relay, those that are not at the office yet. Unknown heads count for nothing.
+    #[must_use]
+    pub fn entries_beyond(&self, heads: &[ChangeHash]) -> Vec<EntryId> {
+        let mut lacking = self.lacking(heads).into_iter().peekable();
+        let (mut beyond, mut common) = (BTreeSet::new(), BTreeSet::new());
+        for (at, change) in self.changes.iter().enumerate() {
+            let side = if lacking.next_if_eq(&at).is_some() { &mut beyond } else { &mut common };
+            side.extend(change.puts().map(|put| put.id));
+        }
+        beyond.difference(&common).copied().collect()
     }
 
     /// Positions of the changes that are no ancestors of the heads, oldest first.

@@ -1,5 +1,6 @@
 //! The document's own index: all that admission needs, with no Automerge inside.
 
+use std::collections::btree_map::Entry;
 use std::collections::{BTreeMap, BTreeSet};
 use std::ops::Range;
 
@@ -98,7 +99,7 @@ impl Document {
     /// Whether exactly this value is held under this id.
     #[must_use]
     pub fn holds(&self, id: &EntryId, value: &[u8]) -> bool {
-        self.find(id, value).is_ok()
+        self.entries.get(id).is_some_and(|values| find(&self.changes, values, value).is_ok())
     }
 
     /// The number of the actor's last change; none if it has none.
@@ -141,27 +142,29 @@ impl Document {
     /// Notes a value under its id; true if the id had none.
     fn index_value(&mut self, id: EntryId, change: usize, bytes: &Range<usize>) -> bool {
         let place = Place { change, bytes: bytes.clone() };
-        match self.find(&id, self.value(&place)) {
-            Ok(_) => false,
-            Err(at) => {
-                let values = self.entries.entry(id).or_default();
-                values.insert(at, place);
-                values.len() == 1
+        let values = match self.entries.entry(id) {
+            Entry::Vacant(slot) => {
+                slot.insert(vec![place]);
+                return true;
             }
+            Entry::Occupied(slot) => slot.into_mut(),
+        };
+        if let Err(at) = find(&self.changes, values, value_at(&self.changes, &place)) {
+            values.insert(at, place);
         }
-    }
-
-    /// Where this value stands among those of its id, or where it would.
-    fn find(&self, id: &EntryId, value: &[u8]) -> Result<usize, usize> {
-        let values = self.entries.get(id).map_or(&[][..], Vec::as_slice);
-        values.binary_search_by(|place| self.value(place).cmp(value))
+        false
     }
 
     fn smallest(&self, values: &Values) -> &[u8] {
-        values.first().map_or(&[], |place| self.value(place))
+        values.first().map_or(&[], |place| value_at(&self.changes, place))
     }
+}
 
-    fn value(&self, place: &Place) -> &[u8] {
-        self.changes.get(place.change).map_or(&[], |change| change.slice(&place.bytes))
-    }
+/// Where this value stands among those of its id, or where it would.
+fn find(changes: &[Change], values: &Values, value: &[u8]) -> Result<usize, usize> {
+    values.binary_search_by(|place| value_at(changes, place).cmp(value))
+}
+
+fn value_at<'a>(changes: &'a [Change], place: &Place) -> &'a [u8] {
+    changes.get(place.change).map_or(&[], |change| change.slice(&place.bytes))
 }

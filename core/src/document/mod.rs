@@ -23,6 +23,7 @@ mod hash;
 mod index;
 mod limits;
 mod number;
+mod order;
 mod parse;
 mod receive;
 mod rule;

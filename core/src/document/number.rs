@@ -41,9 +41,11 @@ impl<'a> Reader<'a> {
         None
     }
 
-    /// As [`Reader::unsigned`], where a count of bytes in memory is meant.
+    /// As [`Reader::unsigned`], where a count of bytes in memory is meant: at most 32 bits,
+    /// so that every target gives the same answer.
     pub(super) fn size(&mut self) -> Option<usize> {
-        usize::try_from(self.unsigned()?).ok()
+        let size = u32::try_from(self.unsigned()?).ok()?;
+        usize::try_from(size).ok()
     }
 
     /// A signed number of at most 14 bits, enough for every run of a legal change; none

@@ -5,9 +5,10 @@ use std::collections::{BTreeMap, BTreeSet};
 use sha2::{Digest, Sha256};
 
 use super::change::Change;
-use super::genesis::GENESIS;
+use super::genesis::{GENESIS, GENESIS_OP, genesis_hash};
 use super::hash::ChangeHash;
 use super::index::Document;
+use super::order::in_causal_order;
 use super::parse::parse;
 use super::rule::Rule;
 use crate::entry::{self, EntryId};
@@ -65,34 +66,20 @@ impl Document {
     /// change is not kept, nor what builds on it. The rest is taken, each change whole.
     /// The gate sees every entry of a change that may be taken whose value is not held yet.
     pub fn receive<B: AsRef<[u8]>>(&mut self, batch: &[B], gate: &mut Gate<'_>) -> Received {
-        let mut sorting = Sorting::default();
-        for raw in batch {
-            sorting.read(self, raw.as_ref());
+        let mut sifting = Sifting::default();
+        let changes = sifting.read(self, batch);
+        for change in in_causal_order(changes) {
+            sifting.settle(self, change, gate);
         }
-        sorting.link();
-        while let Some(hash) = sorting.ready.pop_first() {
-            if let Some(change) = sorting.pending.remove(&hash) {
-                sorting.settle(self, change, gate);
-            }
-            sorting.release(hash);
-        }
-        sorting.received.unknown_deps = sorting.unknown.into_iter().collect();
-        sorting.received
+        sifting.received.unknown_deps = sifting.unknown.into_iter().collect();
+        sifting.received
     }
 }
 
-/// A batch on its way through the checks. Sets and maps are ordered by name, so the
-/// outcome does not hang on the order of arrival.
+/// A batch on its way through the checks. The sets are ordered by name, so the outcome does
+/// not hang on the order of arrival.
 #[derive(Default)]
-struct Sorting {
-    /// Read, and not yet settled.
-    pending: BTreeMap<ChangeHash, Change>,
-    /// How many changes of the batch each pending change still waits for.
-    waits: BTreeMap<ChangeHash, usize>,
-    /// Changes of the batch that name the key.
-    followers: BTreeMap<ChangeHash, Vec<ChangeHash>>,
-    /// Waiting for nothing in the batch.
-    ready: BTreeSet<ChangeHash>,
+struct Sifting {
     refused: BTreeSet<ChangeHash>,
     /// Not kept because something before them is unknown.
     orphans: BTreeSet<ChangeHash>,
@@ -100,116 +87,95 @@ struct Sorting {
     received: Received,
 }
 
-impl Sorting {
-    fn read(&mut self, document: &Document, raw: &[u8]) {
-        if raw == GENESIS {
-            return;
-        }
-        match parse(raw) {
-            Ok(change) if document.contains(&change.hash()) => {}
-            Ok(change) => {
-                self.pending.insert(change.hash(), change);
-            }
-            Err(illegal) => {
-                let digest = || ChangeHash(Sha256::digest(raw).into());
-                let name = illegal.hash().unwrap_or_else(digest);
-                if self.refused.insert(name) {
-                    self.refuse(name, None, illegal.rule().name(), illegal.hint());
+impl Sifting {
+    /// The legal changes that are not held yet.
+    fn read<B: AsRef<[u8]>>(&mut self, document: &Document, batch: &[B]) -> Vec<Change> {
+        let mut changes = Vec::with_capacity(batch.len());
+        let mut illegal = BTreeMap::new();
+        for raw in batch.iter().map(AsRef::as_ref).filter(|raw| *raw != GENESIS) {
+            match parse(raw) {
+                Ok(change) if document.contains(&change.hash()) => {}
+                Ok(change) => changes.push(change),
+                Err(error) => {
+                    let digest = || ChangeHash(Sha256::digest(raw).into());
+                    illegal.insert(error.hash().unwrap_or_else(digest), error);
                 }
             }
         }
-    }
-
-    /// Finds who waits for whom.
-    fn link(&mut self) {
-        for (hash, change) in &self.pending {
-            let within = change.deps().iter().filter(|dep| self.pending.contains_key(*dep));
-            let mut count = 0;
-            for dep in within {
-                self.followers.entry(*dep).or_default().push(*hash);
-                count += 1;
-            }
-            if count == 0 {
-                self.ready.insert(*hash);
-            } else {
-                self.waits.insert(*hash, count);
-            }
+        for (name, error) in illegal {
+            self.refuse(name, None, error.rule().name(), error.hint());
         }
-    }
-
-    fn release(&mut self, hash: ChangeHash) {
-        for follower in self.followers.remove(&hash).unwrap_or_default() {
-            if let Some(count) = self.waits.get_mut(&follower) {
-                *count -= 1;
-                if *count == 0 {
-                    self.ready.insert(follower);
-                }
-            }
-        }
+        changes
     }
 
     /// Decides on a change all of whose deps are decided.
     fn settle(&mut self, document: &mut Document, change: Change, gate: &mut Gate<'_>) {
+        let hash = change.hash();
         if change.deps().iter().any(|dep| self.refused.contains(dep)) {
-            return self.break_rule(&change, Rule::FollowsRefused);
+            return self.break_rule(hash, Rule::FollowsRefused);
         }
-        if self.is_orphan(document, &change) {
-            self.orphans.insert(change.hash());
+        let Some(deps) = self.held(document, &change) else {
+            self.orphans.insert(hash);
             return;
-        }
-        if let Err(rule) = admit(document, &change) {
-            return self.break_rule(&change, rule);
+        };
+        if let Err(rule) = admit(document, &change, &deps) {
+            return self.break_rule(hash, rule);
         }
         let faults = faults(document, &change, gate);
         if faults.is_empty() {
-            self.received.accepted.push(change.hash());
+            self.received.accepted.push(hash);
             self.received.new_entries.extend(document.append(change));
             return;
         }
-        self.refused.insert(change.hash());
         for (entry, refusal) in faults {
-            self.refuse(change.hash(), Some(entry), refusal.rule, refusal.hint);
+            self.refuse(hash, Some(entry), refusal.rule, refusal.hint);
         }
     }
 
-    /// Whether something before the change is unknown; notes what.
-    fn is_orphan(&mut self, document: &Document, change: &Change) -> bool {
-        let mut orphan = false;
-        for dep in change.deps().iter().filter(|dep| !document.contains(dep)) {
-            orphan = true;
-            if !self.orphans.contains(dep) {
-                self.unknown.insert(*dep);
+    /// The changes it names, the genesis left out; if one is unknown none, and it is noted.
+    fn held<'a>(&mut self, document: &'a Document, change: &Change) -> Option<Vec<&'a Change>> {
+        let mut held = Vec::with_capacity(change.deps().len());
+        let mut all = true;
+        for dep in change.deps().iter().filter(|dep| **dep != genesis_hash()) {
+            match document.change(dep) {
+                Some(change) => held.push(change),
+                None if self.orphans.contains(dep) => all = false,
+                None => {
+                    all = false;
+                    self.unknown.insert(*dep);
+                }
             }
         }
-        orphan
+        all.then_some(held)
     }
 
-    fn break_rule(&mut self, change: &Change, rule: Rule) {
-        self.refused.insert(change.hash());
-        self.refuse(change.hash(), None, rule.name(), rule.hint().to_owned());
+    fn break_rule(&mut self, change: ChangeHash, rule: Rule) {
+        self.refuse(change, None, rule.name(), rule.hint().to_owned());
     }
 
     fn refuse(&mut self, change: ChangeHash, entry: Option<EntryId>, rule: &'static str, hint: String) {
+        self.refused.insert(change);
         self.received.refused.push(Refused { change, entry, rule, hint });
     }
 }
 
-/// The rules that need the document; all deps of the change are held.
+/// The rules that need the document; all deps of the change are held, and given.
 ///
 /// With its predecessor named and held, a change that is not taken yet is the actor's next.
 /// Naming it is not a formality. Were a change free to leave it out, it could number its
 /// operations as that one did, and two operations of one name spoil the document for good.
 /// Automerge itself always names it.
-fn admit(document: &Document, change: &Change) -> Result<(), Rule> {
+fn admit(document: &Document, change: &Change, deps: &[&Change]) -> Result<(), Rule> {
     let before = change.seq().saturating_sub(1);
-    let is_before = |dep: &Change| dep.actor() == change.actor() && dep.seq() == before;
-    if before > 0 && !change.deps().iter().filter_map(|dep| document.change(dep)).any(is_before) {
+    let is_before = |dep: &&Change| dep.actor() == change.actor() && dep.seq() == before;
+    if before > 0 && !deps.iter().any(is_before) {
         return Err(Rule::OwnLast);
     }
     if document.seq_of(&change.actor()).unwrap_or(0) > before {
         return Err(Rule::ActorTaken);
     }
-    if change.start_op() != document.max_op(change.deps()) + 1 {
+    let known = deps.iter().map(|dep| dep.max_op()).max().unwrap_or(GENESIS_OP);
+    if change.start_op() != known + 1 {
         return Err(Rule::StartOpFollows);
     }
     Ok(())
