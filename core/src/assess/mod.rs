@@ -1,1 +1,53 @@
-//! To be written.
+//! The fold: everything a person sees, computed from the entries by one pure function.
+//!
+//! [`assess`] reads a record and its workshop and nothing else: no clock, no order of
+//! arrival. Nothing it finds is stored. [`Assessment::update`] takes in what is new and
+//! gives the same as the full fold. What is due *today* is a question of its own.
+
+mod about;
+mod compute;
+mod derived;
+mod due;
+mod finding;
+mod fold;
+mod judged;
+mod limits;
+mod look;
+mod order;
+mod record;
+pub mod show;
+mod sign_off;
+mod sized;
+mod standing;
+mod status;
+mod steps;
+mod subject;
+mod take_in;
+mod tightening;
+mod view;
+mod workshop;
+
+pub use due::{Due, due};
+pub use finding::{Finding, RULES, Rule, Weight};
+pub use fold::Assessment;
+pub use judged::{Judged, LimitInForce, Obstacle};
+pub use record::{Record, digest_of, founding_id};
+pub use sign_off::{Cause, Signature};
+pub use sized::{Common, Correction, Sized};
+pub use standing::{Standing, Value};
+pub use status::{PersonId, Status};
+pub use steps::{Evidence, Progress, StepState};
+pub use subject::Slot;
+pub use view::{FeatureView, SCHEMA, Tally};
+pub use workshop::{GaugeFacts, Workshop, expansion};
+
+/// Version of the calculation: goes up whenever the same entries may give another answer.
+pub const CALCULATION: u32 = 1;
+
+/// Computes everything that follows from a record and its workshop.
+#[must_use]
+pub fn assess(record: &Record, workshop: &Workshop) -> Assessment {
+    let mut assessment = Assessment::empty();
+    assessment.update(record, workshop);
+    assessment
+}

@@ -1,0 +1,319 @@
+//! Findings about entries as such, and about the record as a whole.
+
+use std::collections::BTreeSet;
+
+use super::finding::{Finding, Rule};
+use super::fold::{Assessment, Source, World};
+use super::order::latest;
+use crate::engine::characteristic;
+use crate::entry::payload::{Concession, Payload};
+use crate::entry::{EntryId, Kind, READER};
+use crate::log::{Ix, Statement};
+
+impl Assessment {
+    /// Findings about each entry from place `from` on.
+    pub(super) fn settle_entries(&mut self, world: World, from: usize) {
+        for (ix, statement) in (0..).zip(world.log().folded()).skip(from) {
+            let finding = self.entry_finding(world, ix, statement);
+            self.put_findings(Source::Entry(statement.id), finding.into_iter().collect());
+        }
+    }
+
+    fn entry_finding(&self, world: World, ix: Ix, statement: &Statement) -> Option<Finding> {
+        let say = |rule: Rule, feature: &str, subject: &str, text: String| {
+            Some(Finding::new(rule, feature, subject, vec![statement.id], text))
+        };
+        let what = statement.kind().map_or("an entry", Kind::name);
+        if let Err(why) = &self.entries[ix as usize].counts {
+            let text = format!("{what} by key {}: {why}", statement.key.short());
+            return say(Rule::NotCounted, "", "", text);
+        }
+        if statement.kind().is_none() || statement.min_reader > READER {
+            let text = format!("kind {}, for readers from {} on", statement.kind_code, statement.min_reader);
+            return say(Rule::UnknownKind, "", "", text);
+        }
+        match &statement.payload {
+            Err(why) => say(Rule::Unreadable, "", "", format!("{what}: {why}")),
+            Ok(Payload::Reading(reading)) => {
+                let (rule, text) = self.misplaced(reading)?;
+                say(rule, &reading.feature, &reading.characteristic, text)
+            }
+            Ok(Payload::Operation(operation)) => {
+                let definition = self.definition.as_ref()?;
+                let unknown = operation.features.iter().find_map(|path| definition.feature(path).err());
+                let text = match unknown {
+                    Some(unknown) => unknown.to_string(),
+                    None if definition.operations().iter().any(|row| row.name == operation.operation) => {
+                        return None;
+                    }
+                    None => format!("{} is no operation of the table: it ends nothing", operation.operation),
+                };
+                say(
+                    Rule::UnknownFeature,
+                    operation.features.first().map_or("", String::as_str),
+                    &operation.operation,
+                    text,
+                )
+            }
+            Ok(Payload::Void(void)) => {
+                let reached = world
+                    .log()
+                    .place(&void.entry)
+                    .is_some_and(|t| self.voids.get(&t).is_some_and(|voids| voids.contains(&ix)));
+                let text = "a void reaches one's own work, or for a lead anybody's, and only work known to its author";
+                if reached { None } else { say(Rule::NotCounted, "", "", text.to_owned()) }
+            }
+            Ok(_) => None,
+        }
+    }
+
+    /// Why a reading has no place in the definition.
+    fn misplaced(&self, reading: &crate::entry::payload::Reading) -> Option<(Rule, String)> {
+        let definition = self.definition.as_ref()?;
+        let feature = match definition.feature(&reading.feature) {
+            Ok(feature) => feature,
+            Err(unknown) => return Some((Rule::UnknownFeature, unknown.to_string())),
+        };
+        let Some(row) = characteristic::find(feature.kind(), &reading.characteristic) else {
+            let text = format!("{} has no {}", reading.feature, reading.characteristic);
+            return Some((Rule::UnknownCharacteristic, text));
+        };
+        if reading.value.kind() != row.kind {
+            let text =
+                format!("{} is a {}, not a {}", row.name, row.kind.name(), reading.value.kind().name());
+            return Some((Rule::WrongQuantity, text));
+        }
+        if !definition.allows_station(row, &reading.station) {
+            let text = format!("{} has no station `{}` on {}", row.name, reading.station, reading.feature);
+            return Some((Rule::UnknownCharacteristic, text));
+        }
+        None
+    }
+
+    /// Findings about the record as a whole; concessions are laid over all findings last.
+    pub(super) fn settle_record(&mut self, world: World) {
+        let mut findings = Vec::new();
+        self.definition_findings(world, &mut findings);
+        missing_ground(world, &mut findings);
+        forks(world, &mut findings);
+        self.clocks(world, &mut findings);
+        self.disputed_orders(world, &mut findings);
+        self.disputed_choices(world, &mut findings);
+        self.part_conflicts(world, &mut findings);
+        self.stopped(world, &mut findings);
+        self.after_hand_over(world, &mut findings);
+        self.lapsed_concessions(world, &mut findings);
+        self.put_findings(Source::Record, findings);
+        self.concede(world);
+    }
+
+    fn definition_findings(&self, world: World, findings: &mut Vec<Finding>) {
+        if let Some((id, problems)) = world.record.unusable_definition() {
+            let text = problems.first().map_or_else(String::new, ToString::to_string);
+            findings.push(Finding::new(Rule::NoDefinition, "", "", vec![*id], text));
+        } else if self.definition.is_none() && !world.log().folded().is_empty() {
+            let text = "the definition that the founding names is not held".to_owned();
+            findings.push(Finding::new(Rule::NoDefinition, "", "", Vec::new(), text));
+        }
+    }
+
+    /// A key's own entries follow each other, so one look at each is enough; a forked key has
+    /// a finding of its own, and no single clock.
+    fn clocks(&self, world: World, findings: &mut Vec<Finding>) {
+        for (key, (_, first)) in &self.clocks {
+            if let Some(first) = first.filter(|_| !world.log().is_forked(*key)) {
+                let text = format!("the clock of key {} ran backwards", key.short());
+                findings.push(Finding::new(Rule::ClockBackwards, "", "", vec![first], text));
+            }
+        }
+    }
+
+    fn disputed_orders(&self, world: World, findings: &mut Vec<Finding>) {
+        for (a, b) in self.orders.pairs() {
+            if let Some(stated) = self.orders.disputed(world.log(), a, b) {
+                let text =
+                    format!("{} and {}: stated both ways round", self.did(world, a), self.did(world, b));
+                findings.push(Finding::new(
+                    Rule::DisputedChoice,
+                    "",
+                    "order",
+                    self.ids(world, &stated),
+                    text,
+                ));
+            }
+        }
+    }
+
+    fn disputed_choices(&self, world: World, findings: &mut Vec<Finding>) {
+        for ((kind, subject), choices) in &self.choices {
+            let newest = self.standing_choice(world, choices);
+            let word = |ix: &Ix| match &world.log().at(*ix).payload {
+                Ok(Payload::Decision(decision)) => decision.text.clone(),
+                Ok(Payload::Assignment(assignment)) => assignment.person.to_hex(),
+                _ => String::new(),
+            };
+            let words: BTreeSet<String> = newest.iter().map(word).collect();
+            if words.len() > 1 {
+                let text =
+                    format!("{} on {subject}: stated differently, neither knowing of the other", kind.name());
+                findings.push(Finding::new(
+                    Rule::DisputedChoice,
+                    "",
+                    subject,
+                    self.ids(world, &newest),
+                    text,
+                ));
+            }
+        }
+    }
+
+    /// The latest known of several decisions or assignments on one subject.
+    pub(super) fn standing_choice(&self, world: World, choices: &[Ix]) -> Vec<Ix> {
+        let live = choices.iter().copied().filter(|ix| self.outer(world.log(), *ix).is_none());
+        latest(world.log(), live)
+    }
+
+    fn part_conflicts(&self, world: World, findings: &mut Vec<Finding>) {
+        let mut places: std::collections::BTreeMap<&str, Vec<(&str, Ix)>> = std::collections::BTreeMap::new();
+        for (place, parts) in &self.placed {
+            for placed in parts {
+                places.entry(&placed.part).or_default().push((place, placed.by));
+            }
+        }
+        for (part, at) in places {
+            // A later fitting of the same part elsewhere moves it; only concurrent ones conflict.
+            let newest = latest(world.log(), at.iter().map(|(_, by)| *by));
+            if newest.len() > 1 {
+                let at: Vec<&str> =
+                    at.iter().filter(|(_, by)| newest.contains(by)).map(|(place, _)| *place).collect();
+                let text = format!("{part} is entered at {}", at.join(" and at "));
+                findings.push(Finding::new(Rule::PartConflict, at[0], part, self.ids(world, &newest), text));
+            }
+        }
+    }
+
+    fn stopped(&self, world: World, findings: &mut Vec<Finding>) {
+        let live = |ix: &&Ix| self.outer(world.log(), **ix).is_none();
+        let resumed: BTreeSet<EntryId> = self
+            .resumes
+            .iter()
+            .filter(live)
+            .filter_map(|ix| match &world.log().at(*ix).payload {
+                Ok(Payload::Resume(resume)) => Some(resume.stop),
+                _ => None,
+            })
+            .collect();
+        for ix in self.stops.iter().filter(live) {
+            let statement = world.log().at(*ix);
+            let Ok(Payload::Stop(stop)) = &statement.payload else { continue };
+            if !resumed.contains(&statement.id) {
+                let tag = if stop.tag.is_empty() { String::new() } else { format!(" [{}]", stop.tag) };
+                let text = format!("{} stopped: {}{tag}", self.author(world, *ix), stop.found);
+                findings.push(Finding::new(
+                    Rule::Stopped,
+                    &stop.feature,
+                    &stop.step,
+                    vec![statement.id],
+                    text,
+                ));
+            }
+        }
+    }
+
+    /// The hand-over that stands: not followed by a reopening that knew it.
+    pub(super) fn handed_over(&self, world: World) -> Option<Ix> {
+        let log = world.log();
+        let open = |ix: Ix| {
+            self.reopens.iter().any(|reopen| log.knows(*reopen, ix) && self.outer(log, *reopen).is_none())
+        };
+        let standing =
+            self.hand_overs.iter().copied().filter(|ix| self.outer(log, *ix).is_none() && !open(*ix));
+        latest(log, standing).first().copied()
+    }
+
+    fn after_hand_over(&self, world: World, findings: &mut Vec<Finding>) {
+        let Some(handed) = self.handed_over(world) else { return };
+        let log = world.log();
+        let late: Vec<Ix> = (0..)
+            .zip(log.folded())
+            .filter(|(ix, s)| {
+                s.kind().is_some_and(|k| k.row().work) && self.counts(*ix) && !log.knows(handed, *ix)
+            })
+            .map(|(ix, _)| ix)
+            .collect();
+        if !late.is_empty() {
+            let text = format!("{} entries were not known when the engine was handed over", late.len());
+            findings.push(Finding::new(Rule::AfterHandOver, "", "", self.ids(world, &late), text));
+        }
+    }
+
+    fn lapsed_concessions(&self, world: World, findings: &mut Vec<Finding>) {
+        for ix in &self.concessions {
+            let (Some(concession), id) = (concession(world, *ix), world.log().at(*ix).id) else { continue };
+            if self.outer(world.log(), *ix).is_none() && !self.holds(world, *ix, concession) {
+                let text = format!("{} was conceded on readings that no longer stand", concession.subject);
+                let (feature, subject) = (&concession.feature, &concession.subject);
+                findings.push(Finding::new(Rule::ConcessionLapsed, feature, subject, vec![id], text));
+            }
+        }
+    }
+
+    /// Whether everything that a concession rests on still stands.
+    fn holds(&self, world: World, ix: Ix, concession: &Concession) -> bool {
+        !concession.rests_on.is_empty()
+            && concession.rests_on.iter().all(|id| {
+                world.log().place(id).is_some_and(|place| {
+                    world.log().knows(ix, place) && self.entries[place as usize].status.stands()
+                })
+            })
+    }
+
+    /// The concession that accepts a finding: the same rule, place and subject, resting on at
+    /// least what the finding rests on, all of it standing.
+    pub(super) fn conceded(&self, world: World, finding: &Finding) -> Option<EntryId> {
+        let mut accepting = self.concessions.iter().filter_map(|ix| {
+            let concession = concession(world, *ix)?;
+            let fits = concession.rule == finding.rule.name()
+                && concession.feature == finding.feature
+                && concession.subject == finding.subject
+                && finding.ids.iter().all(|id| concession.rests_on.contains(id));
+            (fits && self.outer(world.log(), *ix).is_none() && self.holds(world, *ix, concession))
+                .then(|| world.log().at(*ix).id)
+        });
+        accepting.next()
+    }
+
+    fn concede(&mut self, world: World) {
+        if self.concessions.is_empty() {
+            return;
+        }
+        let mut findings = std::mem::take(&mut self.findings);
+        for finding in findings.values_mut().flatten() {
+            finding.conceded = self.conceded(world, finding);
+        }
+        self.findings = findings;
+    }
+}
+
+fn concession<'w>(world: World<'w>, ix: Ix) -> Option<&'w Concession> {
+    match &world.log().at(ix).payload {
+        Ok(Payload::Concession(concession)) => Some(concession),
+        _ => None,
+    }
+}
+
+fn missing_ground(world: World, findings: &mut Vec<Finding>) {
+    for statement in world.log().waiting() {
+        let what = statement.kind().map_or("an entry", Kind::name);
+        let text = format!("{what} by key {} rests on entries that are not here", statement.key.short());
+        findings.push(Finding::new(Rule::MissingGround, "", "", vec![statement.id], text));
+    }
+}
+
+fn forks(world: World, findings: &mut Vec<Finding>) {
+    for (key, ids) in world.log().forks() {
+        let ids = ids.into_iter().collect();
+        let text = format!("key {} wrote on two devices, neither knowing of the other", key.short());
+        findings.push(Finding::new(Rule::ForkedKey, "", "", ids, text));
+    }
+}

@@ -1,0 +1,514 @@
+//! Computing what was marked: places, work, subjects, values, groups, checks, steps.
+
+use std::collections::BTreeSet;
+use std::sync::Arc;
+
+use super::derived::{InputPoints, Point, derive};
+use super::finding::Finding;
+use super::fold::{Assessment, CheckKey, Dirty, Operated, Placed, Source, World};
+use super::judged::{Judged, Obstacle, Span, obstacle, verdict, without};
+use super::order::{Sequence, latest};
+use super::status::Status;
+use super::subject::{Around, Ending, Slot, SubjectIx};
+use crate::engine::{
+    Characteristic, Definition, Derivation, FeatureKind, FeatureRef, What, characteristic,
+    derivation::{self, Input},
+};
+use crate::entry::payload::{Fitting, FittingState, Payload};
+use crate::log::Ix;
+use crate::measure::{Judgement, Reason, Rule as DecisionRule};
+
+impl Assessment {
+    /// Computes what the entries from place `from` on have touched.
+    pub(super) fn compute(&mut self, world: World, from: usize) {
+        if std::mem::take(&mut self.dirty.places) {
+            self.settle_places(world);
+        }
+        self.settle_operations(world);
+        if self.dirty.everything {
+            self.dirty.subjects.extend(0..self.subjects.len());
+            self.dirty.groups.extend(self.groups.keys().cloned());
+            self.dirty.checks.extend(self.checks.keys().cloned());
+            self.dirty.steps.extend(0..self.steps.len());
+        }
+        let dirty = std::mem::take(&mut self.dirty);
+        let judged = self.settle_subjects(world, &dirty);
+        for key in &dirty.checks {
+            self.settle_check(world, key);
+        }
+        // A turn check stands between two stages: checks reach all groups.
+        let groups: Vec<_> = if dirty.checks.is_empty() {
+            dirty.groups.into_iter().collect()
+        } else {
+            self.groups.keys().cloned().collect()
+        };
+        for key in &groups {
+            self.settle_group(world, key);
+        }
+        let mut steps = dirty.steps;
+        if !groups.is_empty() || !dirty.checks.is_empty() {
+            steps.extend(0..self.steps.len());
+        }
+        steps.extend(self.touched_steps(&judged));
+        steps.extend(std::mem::take(&mut self.dirty.steps));
+        self.settle_steps(world, &steps);
+        self.settle_entries(world, from);
+        self.settle_record(world);
+    }
+
+    /// Files an entry's new status; steps whose signatures cite it are looked at again.
+    pub(super) fn set_status(&mut self, ix: Ix, status: Status) {
+        let entry = &mut self.entries[ix as usize];
+        if entry.status != status {
+            entry.status = status;
+            if let Some(steps) = self.cited.get(&ix) {
+                self.dirty.steps.extend(steps.iter().copied());
+            }
+        }
+    }
+
+    /// Replaces the findings of one source.
+    pub(super) fn put_findings(&mut self, source: Source, findings: Vec<Finding>) {
+        if findings.is_empty() {
+            self.findings.remove(&source);
+        } else {
+            self.findings.insert(source, findings);
+        }
+    }
+
+    // ---- places
+
+    /// What is where: of each part the latest known fitting stands.
+    fn settle_places(&mut self, world: World) {
+        let log = world.log();
+        let mut placed = std::collections::BTreeMap::new();
+        for (place, fittings) in &self.fittings {
+            let live = fittings.iter().copied().filter(|ix| self.outer(log, *ix).is_none());
+            let mut by_part: std::collections::BTreeMap<&str, Vec<Ix>> = std::collections::BTreeMap::new();
+            for ix in live {
+                if let Some(fitting) = fitting(world, ix) {
+                    by_part.entry(&fitting.part).or_default().push(ix);
+                }
+            }
+            let here = |(part, list): (&str, Vec<Ix>)| {
+                let newest = latest(log, list.into_iter());
+                let by = newest
+                    .iter()
+                    .copied()
+                    .find(|ix| fitting(world, *ix).is_some_and(|f| f.state != FittingState::TakenOut))?;
+                Some(Placed { part: Arc::from(part), by })
+            };
+            let parts: Vec<Placed> = by_part.into_iter().filter_map(here).collect();
+            placed.insert(Arc::clone(place), parts);
+        }
+        self.placed = placed;
+        self.dirty.everything = true;
+        self.operations_filed = 0;
+    }
+
+    /// The parts of one sort at a place, fitted ones before those only allotted.
+    pub(super) fn parts_at(&self, world: World, place: &str, sort: &str) -> Vec<&Placed> {
+        let all = self.placed.get(place).into_iter().flatten();
+        let of_sort = |p: &&Placed| p.part.split_once('/').is_some_and(|(s, _)| s == sort);
+        let fitted = |p: &&Placed| fitting(world, p.by).is_some_and(|f| f.state == FittingState::Fitted);
+        let of_sort: Vec<&Placed> = all.filter(of_sort).collect();
+        let fitted: Vec<&Placed> = of_sort.iter().copied().filter(fitted).collect();
+        if fitted.is_empty() { of_sort } else { fitted }
+    }
+
+    /// Number of the cylinder in whose bore a part sits.
+    fn fitted_in(&self, part: &str) -> Option<u8> {
+        let here = |(place, parts): (&Arc<str>, &Vec<Placed>)| {
+            let number = place.strip_prefix("bore/")?.parse().ok()?;
+            parts.iter().any(|p| &*p.part == part).then_some(number)
+        };
+        self.placed.iter().find_map(here)
+    }
+
+    // ---- work
+
+    /// Finds what each new operation ends, and files that with the subjects.
+    fn settle_operations(&mut self, world: World) {
+        let Some(definition) = self.definition.clone() else { return };
+        let from = if self.dirty.everything { 0 } else { self.operations_filed };
+        if from == 0 {
+            for subject in &mut self.subjects {
+                subject.endings.clear();
+            }
+        }
+        for at in from..self.operations.len() {
+            let by = self.operations[at].by;
+            let ends = self.ends(world, &definition, by);
+            for (number, subject) in self.subjects.iter_mut().enumerate() {
+                for (pattern, what, _) in &ends {
+                    if pattern.matches(&subject.feature) {
+                        let ending = Ending { by, what: what.clone() };
+                        subject.endings.push(ending);
+                        self.dirty.subjects.insert(number);
+                    }
+                }
+            }
+            let groups = self.groups.keys().filter(|key| reaches(&ends, &key.1));
+            self.dirty.groups.extend(groups.cloned());
+            let checks = self.checks.keys().filter(|key| reaches(&ends, &key.1));
+            self.dirty.checks.extend(checks.cloned());
+            self.operations[at] = Operated { by, ends };
+        }
+        self.operations_filed = self.operations.len();
+    }
+
+    fn ends(
+        &self,
+        world: World,
+        definition: &Definition,
+        by: Ix,
+    ) -> Vec<(crate::engine::FeaturePattern, What, String)> {
+        let Ok(Payload::Operation(operation)) = &world.log().at(by).payload else { return Vec::new() };
+        let mut ends = Vec::new();
+        for path in operation.features.iter().chain(&operation.parts) {
+            let Ok(feature) = definition.feature(path) else { continue };
+            let fitted = feature.mark().and_then(|_| self.fitted_in(part_of(path)));
+            let touched = definition.ends_fitted(&operation.operation, &feature, fitted);
+            ends.extend(touched.into_iter().map(|e| (e.features, e.what.clone(), e.reason.to_owned())));
+        }
+        ends
+    }
+
+    /// The operation that ended a check or a tightening at a place.
+    pub(super) fn ended_by_work(
+        &self,
+        world: World,
+        ix: Ix,
+        place: &str,
+        reaches: impl Fn(&What) -> bool,
+    ) -> Status {
+        let log = world.log();
+        let mut ended = Vec::new();
+        let mut unsettled = Vec::new();
+        for operated in &self.operations {
+            let hits = operated.ends.iter().any(|(p, what, _)| p.matches_path(place) && reaches(what));
+            if !hits || self.outer(log, operated.by).is_some() {
+                continue;
+            }
+            match self.orders.sequence(log, ix, operated.by) {
+                Sequence::Before => ended.push(operated.by),
+                Sequence::After => {}
+                Sequence::Unsettled => unsettled.push(operated.by),
+            }
+        }
+        unsettled.sort_unstable_by_key(|ix| log.at(*ix).id);
+        let earliest = |ix: &Ix| !ended.iter().any(|other| log.knows(*ix, *other));
+        let first: Vec<Ix> = ended.iter().copied().filter(earliest).collect();
+        match latest(log, first.into_iter()).first() {
+            Some(by) => Status::Ended(*by),
+            None if !unsettled.is_empty() => Status::Undecided(unsettled),
+            None => Status::Stands,
+        }
+    }
+
+    fn settle_check(&mut self, world: World, key: &CheckKey) {
+        let Some(all) = self.checks.get(key).cloned() else { return };
+        let log = world.log();
+        let fate = |ix: Ix| {
+            self.outer(log, ix)
+                .unwrap_or_else(|| self.ended_by_work(world, ix, &key.1, |what| what.ends_check(&key.0)))
+        };
+        let mut fates: Vec<(Ix, Status)> = all.iter().map(|ix| (*ix, fate(*ix))).collect();
+        let standing: Vec<Ix> = fates.iter().filter(|(_, s)| s.stands()).map(|(ix, _)| *ix).collect();
+        for (ix, status) in &mut fates {
+            let later = standing.iter().copied().filter(|other| log.knows(*other, *ix));
+            // A turn check between two stages stays part of the story, whatever came later.
+            if status.stands()
+                && !passed(world, *ix)
+                && let Some(by) = latest(log, later).first()
+            {
+                *status = Status::Superseded(*by);
+            }
+        }
+        let mut findings = Vec::new();
+        for (ix, status) in &fates {
+            if status.stands() && !passed(world, *ix) {
+                findings.push(self.failed_check(world, key, *ix));
+            }
+        }
+        for (ix, status) in fates {
+            self.set_status(ix, status);
+        }
+        self.put_findings(Source::Check(key.clone()), findings);
+    }
+
+    fn failed_check(&self, world: World, key: &CheckKey, ix: Ix) -> Finding {
+        let statement = world.log().at(ix);
+        let note = match &statement.payload {
+            Ok(Payload::Check(check)) if !check.note.is_empty() => format!(": {}", check.note),
+            _ => String::new(),
+        };
+        let text = format!("{} did not pass at {}{note}", key.0, key.1);
+        Finding::new(super::finding::Rule::CheckFailed, &key.1, &key.0, vec![statement.id], text)
+    }
+
+    // ---- values
+
+    /// Settles what was touched and judges it and all that reads it; says which.
+    fn settle_subjects(&mut self, world: World, dirty: &Dirty) -> BTreeSet<SubjectIx> {
+        for ix in &dirty.subjects {
+            self.settle_subject(world, *ix);
+        }
+        let mut values: BTreeSet<SubjectIx> = dirty.subjects.clone();
+        for ix in &dirty.subjects {
+            values.extend(self.readers[*ix].iter().copied());
+        }
+        for ix in &values {
+            self.judge_subject(world, *ix);
+        }
+        values
+    }
+
+    fn settle_subject(&mut self, world: World, ix: SubjectIx) {
+        let empty = super::subject::Subject::new(self.subjects[ix].feature.clone(), "");
+        let mut subject = std::mem::replace(&mut self.subjects[ix], empty);
+        let outer = |entry: Ix| self.outer(world.log(), entry);
+        let around = Around { log: world.log(), orders: &self.orders, outer: &outer };
+        let statuses = subject.settle(&around);
+        self.subjects[ix] = subject;
+        for (entry, status) in statuses {
+            self.set_status(entry, status);
+        }
+    }
+
+    /// Judges every characteristic and derived value of a subject anew.
+    fn judge_subject(&mut self, world: World, ix: SubjectIx) {
+        let Some(definition) = self.definition.clone() else { return };
+        let kind = self.subjects[ix].feature.kind();
+        let mut judged = Vec::new();
+        for row in characteristic::of_kind(kind) {
+            judged.extend(self.judge_characteristic(world, &definition, ix, row));
+        }
+        for row in derivation::of_kind(kind) {
+            let (value, read_from) = self.judge_derivation(world, &definition, ix, row);
+            judged.extend(value);
+            for source in read_from {
+                self.readers[source].insert(ix);
+            }
+        }
+        if self.halted {
+            for value in &mut judged {
+                value.judgement = Judgement::not_judged(Reason::UnknownEntry, value.judgement.rule);
+            }
+        }
+        self.subjects[ix].judged = judged;
+        let findings = self.subject_findings(world, &definition, ix);
+        self.put_findings(Source::Subject(ix), findings);
+    }
+
+    fn judge_characteristic(
+        &self,
+        world: World,
+        definition: &Definition,
+        ix: SubjectIx,
+        row: &'static Characteristic,
+    ) -> Option<Judged> {
+        let subject = &self.subjects[ix];
+        let slots = || subject.slots.iter().filter(|slot| slot.fit && slot.row.name == row.name);
+        slots().next()?;
+        let needed = definition.stations(row);
+        let values = || slots().filter_map(Slot::value);
+        let read = needed.iter().filter(|station| values_at(slots(), station)).count();
+        let span = Span::over(values());
+        let limit = self.limit(world, definition, &subject.feature, row.name);
+        let missing = || Obstacle::Missing("not read since it was changed".to_owned());
+        let obstacle = obstacle(slots()).or_else(|| span.is_none().then(missing));
+        let stations = (read, needed.len());
+        Some(judged(row.name, row.kind, span, limit, obstacle, stations, None))
+    }
+
+    /// A derived value, and the subjects it was read from.
+    fn judge_derivation(
+        &self,
+        world: World,
+        definition: &Definition,
+        ix: SubjectIx,
+        row: &'static Derivation,
+    ) -> (Option<Judged>, Vec<SubjectIx>) {
+        let feature = &self.subjects[ix].feature;
+        let sources: Vec<Result<SubjectIx, String>> =
+            row.inputs.iter().map(|input| self.source(world, definition, ix, input)).collect();
+        let read_from: Vec<SubjectIx> = sources.iter().filter_map(|s| s.as_ref().ok().copied()).collect();
+        if !read_from.iter().any(|source| !self.subjects[*source].slots.is_empty()) {
+            return (None, read_from);
+        }
+        let mut points = Vec::new();
+        let mut hindrance = None;
+        let mut stations = (0, 0);
+        for (input, source) in row.inputs.iter().zip(&sources) {
+            match source {
+                Err(missing) => {
+                    hindrance.get_or_insert(Obstacle::Missing(missing.clone()));
+                }
+                Ok(source) => {
+                    let (input, found, count) = self.points(definition, *source, input);
+                    stations = (stations.0 + count.0, stations.1 + count.1);
+                    hindrance = hindrance.or(found);
+                    points.push(input);
+                }
+            }
+        }
+        let kind = crate::quantity::Kind::Length;
+        let span = if hindrance.is_none() { derive(row, &points) } else { None };
+        let missing = || Obstacle::Missing("not all stations it needs are read".to_owned());
+        let hindrance = hindrance.or_else(|| span.is_none().then(missing));
+        let limit = self.limit(world, definition, feature, row.name);
+        (Some(judged(row.name, kind, span, limit, hindrance, stations, Some(row))), read_from)
+    }
+
+    /// The subject on which an input is read now.
+    fn source(
+        &self,
+        world: World,
+        definition: &Definition,
+        ix: SubjectIx,
+        input: &Input,
+    ) -> Result<SubjectIx, String> {
+        let feature = &self.subjects[ix].feature;
+        let number = feature.number();
+        let path: Arc<str> = match input.from {
+            FeatureRef::Same => return Ok(ix),
+            FeatureRef::PinOfRod => {
+                let pin = number.and_then(|n| definition.layout().pin_of_rod(n)).unwrap_or_default();
+                Arc::from(format!("pin/{pin}"))
+            }
+            FeatureRef::SameNumber(kind) => Arc::from(numbered(kind, number)),
+            FeatureRef::PartAt { place, part } => {
+                let place = numbered(place, number);
+                let sort = part.row().pattern.split('/').next().unwrap_or_default();
+                match self.parts_at(world, &place, sort)[..] {
+                    [] => return Err(format!("no {sort} is allotted to {place}")),
+                    [one] => Arc::from(part.row().pattern.replace("{mark}", mark_of(&one.part))),
+                    _ => return Err(format!("more than one {sort} is at {place}")),
+                }
+            }
+        };
+        let key = (Arc::clone(&path), Arc::from(self.part_at_feature(&path)));
+        self.subject_of.get(&key).copied().ok_or_else(|| format!("{path} is not read"))
+    }
+
+    /// Mark of the part whose readings speak for a feature now; empty: the feature's own.
+    pub(super) fn part_at_feature(&self, path: &str) -> &str {
+        match self.placed.get(path).map(Vec::as_slice) {
+            Some([one]) if self.subject_of.contains_key(&(Arc::from(path), Arc::clone(&one.part))) => {
+                &one.part
+            }
+            _ => "",
+        }
+    }
+
+    /// The standing values of an input, what stands in the way, and stations read and needed.
+    fn points<'a>(
+        &'a self,
+        definition: &Definition,
+        source: SubjectIx,
+        input: &Input,
+    ) -> (InputPoints<'a>, Option<Obstacle>, (usize, usize)) {
+        let subject = &self.subjects[source];
+        let slots = || subject.slots.iter().filter(|s| s.fit && s.row.name == input.characteristic);
+        let row = characteristic::find(subject.feature.kind(), input.characteristic);
+        let needed = row.map(|row| definition.stations(row)).unwrap_or_default();
+        let read = needed.iter().filter(|station| values_at(slots(), station)).count();
+        let points: Vec<Point> = slots()
+            .filter_map(|slot| {
+                let (level, direction) = slot.row.stations.split(&slot.station);
+                Some(Point { level, direction, value: slot.value()? })
+            })
+            .collect();
+        let missing = || {
+            let path = subject.feature.path();
+            Obstacle::Missing(format!("{} of {path} is not read", input.characteristic))
+        };
+        let hindrance = obstacle(slots()).or_else(|| points.is_empty().then(missing));
+        // Levels in the table's order, so that taper keeps its sign.
+        let mut levels: Vec<&str> = Vec::new();
+        for station in needed {
+            let level = slots()
+                .find(|slot| *slot.station == **station)
+                .map(|slot| slot.row.stations.split(&slot.station).0);
+            if let Some(level) = level
+                && !levels.contains(&level)
+            {
+                levels.push(level);
+            }
+        }
+        (InputPoints { role: input.role, levels, points }, hindrance, (read, needed.len()))
+    }
+
+    /// What is read on a feature, by name, whichever part speaks for it.
+    pub(super) fn judged_on(&self, path: &str, name: &str) -> Option<&Judged> {
+        let key = (Arc::from(path), Arc::from(self.part_at_feature(path)));
+        let subject = &self.subjects[*self.subject_of.get(&key)?];
+        subject.judged.iter().find(|judged| judged.name == name)
+    }
+}
+
+fn judged(
+    name: &'static str,
+    kind: crate::quantity::Kind,
+    span: Option<Span>,
+    limit: Option<super::judged::LimitInForce>,
+    obstacle: Option<Obstacle>,
+    stations: (usize, usize),
+    derivation: Option<&'static Derivation>,
+) -> Judged {
+    let rule = limit.as_ref().map_or_else(DecisionRule::default, |limit| limit.rule);
+    let judgement = match (&obstacle, &span) {
+        (Some(obstacle), _) => without(obstacle, rule),
+        (None, Some(span)) => verdict(span, limit.as_ref()),
+        (None, None) => without(&Obstacle::Missing(String::new()), rule),
+    };
+    let span = if obstacle.is_some() { None } else { span };
+    Judged {
+        name,
+        kind,
+        low: span.as_ref().map(|s| s.low),
+        high: span.as_ref().map(|s| s.high),
+        u: span.as_ref().and_then(|s| s.u),
+        as_read: span.as_ref().and_then(|s| s.as_read),
+        readings: span.map(|s| s.readings).unwrap_or_default(),
+        judgement,
+        limit,
+        stations,
+        obstacle,
+        derivation,
+    }
+}
+
+fn values_at<'a>(mut slots: impl Iterator<Item = &'a Slot>, station: &str) -> bool {
+    slots.any(|slot| *slot.station == *station && slot.value().is_some())
+}
+
+fn reaches(ends: &[(crate::engine::FeaturePattern, What, String)], path: &str) -> bool {
+    ends.iter().any(|(pattern, _, _)| pattern.matches_path(path))
+}
+
+fn numbered(kind: FeatureKind, number: Option<u8>) -> String {
+    kind.row().pattern.replace("{n}", &number.unwrap_or_default().to_string())
+}
+
+/// `piston/B` of `piston/B/skirt`.
+fn part_of(path: &str) -> &str {
+    let mut slashes = path.match_indices('/').map(|(at, _)| at);
+    slashes.nth(1).map_or(path, |at| &path[..at])
+}
+
+fn mark_of(part: &str) -> &str {
+    part.split_once('/').map_or(part, |(_, mark)| mark)
+}
+
+fn passed(world: World, ix: Ix) -> bool {
+    matches!(&world.log().at(ix).payload, Ok(Payload::Check(check)) if check.passed)
+}
+
+pub(super) fn fitting<'w>(world: World<'w>, ix: Ix) -> Option<&'w Fitting> {
+    match &world.log().at(ix).payload {
+        Ok(Payload::Fitting(fitting)) => Some(fitting),
+        _ => None,
+    }
+}

@@ -1,0 +1,264 @@
+//! The fold's state, and how one entry more changes it.
+//!
+//! Taking in an entry only files it and marks what it touches; computing then visits what
+//! was marked. The full fold is the same two steps over all entries, so that incremental
+//! and full cannot differ by construction. What reaches far and comes rarely (a definition,
+//! the roster, a limit, a fitting, a removed key's entry) computes everything anew.
+
+use std::collections::{BTreeMap, BTreeSet};
+use std::sync::Arc;
+
+use super::finding::Finding;
+use super::order::{Orders, latest};
+use super::record::Record;
+use super::status::{PersonId, Status};
+use super::subject::{Subject, SubjectIx};
+use super::tightening::{Group, GroupKey};
+use super::workshop::Workshop;
+use crate::engine::{Definition, FeaturePattern, What};
+use crate::entry::payload::Payload;
+use crate::entry::{EntryId, KeyId, Kind};
+use crate::log::{Ix, Log};
+use crate::roster::NotCounted;
+
+/// What became of an entry, and whose it is.
+#[derive(Clone, Debug)]
+pub(super) struct Judgedness {
+    pub(super) counts: Result<(), NotCounted>,
+    pub(super) person: Option<PersonId>,
+    pub(super) status: Status,
+}
+
+/// An operation and what it ends.
+#[derive(Clone, Debug)]
+pub(super) struct Operated {
+    pub(super) by: Ix,
+    pub(super) ends: Vec<(FeaturePattern, What, String)>,
+}
+
+/// A part at a place.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub(super) struct Placed {
+    pub(super) part: Arc<str>,
+    pub(super) by: Ix,
+}
+
+/// Where findings come from, so that they can be replaced piece by piece.
+#[derive(Clone, Debug, PartialEq, Eq, PartialOrd, Ord)]
+pub(super) enum Source {
+    Record,
+    Entry(EntryId),
+    Subject(SubjectIx),
+    Group(GroupKey),
+    Check(CheckKey),
+    Step(usize),
+}
+
+/// A check of a name on a feature.
+pub(super) type CheckKey = (Arc<str>, Arc<str>);
+
+/// Everything that follows from the entries.
+///
+/// Made by [`super::assess`] and kept up to date by [`Assessment::update`].
+#[derive(Clone, Debug)]
+pub struct Assessment {
+    pub(super) seen: usize,
+    pub(super) generation: (u32, usize),
+    pub(super) definition: Option<Arc<Definition>>,
+    pub(super) halted: bool,
+    pub(super) entries: Vec<Judgedness>,
+    pub(super) orders: Orders,
+    pub(super) voids: BTreeMap<Ix, Vec<Ix>>,
+    pub(super) failed_gauge_checks: BTreeMap<Arc<str>, Vec<Ix>>,
+    pub(super) good_gauge_checks: BTreeMap<Arc<str>, Vec<Ix>>,
+    pub(super) readings_with: BTreeMap<Arc<str>, BTreeSet<SubjectIx>>,
+    pub(super) limit_changes: BTreeMap<(Arc<str>, Arc<str>), Vec<Ix>>,
+    pub(super) choices: BTreeMap<(Kind, Arc<str>), Vec<Ix>>,
+    pub(super) operations: Vec<Operated>,
+    /// How many operations have been filed with the subjects.
+    pub(super) operations_filed: usize,
+    pub(super) fittings: BTreeMap<Arc<str>, Vec<Ix>>,
+    pub(super) placed: BTreeMap<Arc<str>, Vec<Placed>>,
+    pub(super) subjects: Vec<Subject>,
+    pub(super) subject_of: BTreeMap<(Arc<str>, Arc<str>), SubjectIx>,
+    /// Subject -> subjects whose derived values read it.
+    pub(super) readers: Vec<BTreeSet<SubjectIx>>,
+    pub(super) groups: BTreeMap<GroupKey, Group>,
+    pub(super) checks: BTreeMap<CheckKey, Vec<Ix>>,
+    pub(super) parts_received: BTreeMap<Arc<str>, Vec<Ix>>,
+    pub(super) sign_offs: BTreeMap<Arc<str>, Vec<Ix>>,
+    pub(super) concessions: Vec<Ix>,
+    pub(super) stops: Vec<Ix>,
+    pub(super) resumes: Vec<Ix>,
+    pub(super) hand_overs: Vec<Ix>,
+    pub(super) reopens: Vec<Ix>,
+    pub(super) steps: Vec<super::steps::StepState>,
+    /// Entry -> steps whose signatures cite it.
+    pub(super) cited: BTreeMap<Ix, BTreeSet<usize>>,
+    /// Key -> its latest device time so far, and the entry at which its clock first ran back.
+    pub(super) clocks: BTreeMap<KeyId, (i64, Option<EntryId>)>,
+    pub(super) findings: BTreeMap<Source, Vec<Finding>>,
+    pub(super) dirty: Dirty,
+}
+
+/// What must be computed anew.
+#[derive(Clone, Debug, Default)]
+pub(super) struct Dirty {
+    pub(super) everything: bool,
+    pub(super) subjects: BTreeSet<SubjectIx>,
+    pub(super) groups: BTreeSet<GroupKey>,
+    pub(super) checks: BTreeSet<CheckKey>,
+    pub(super) steps: BTreeSet<usize>,
+    pub(super) places: bool,
+}
+
+/// What the fold reads besides its own state.
+#[derive(Clone, Copy)]
+pub(super) struct World<'a> {
+    pub(super) record: &'a Record,
+    pub(super) workshop: &'a Workshop,
+}
+
+impl<'a> World<'a> {
+    pub(super) const fn log(&self) -> &'a Log {
+        self.record.log()
+    }
+}
+
+impl Assessment {
+    pub(super) fn empty() -> Self {
+        Self {
+            seen: 0,
+            generation: (0, 0),
+            definition: None,
+            halted: false,
+            entries: Vec::new(),
+            orders: Orders::default(),
+            voids: BTreeMap::new(),
+            failed_gauge_checks: BTreeMap::new(),
+            good_gauge_checks: BTreeMap::new(),
+            readings_with: BTreeMap::new(),
+            limit_changes: BTreeMap::new(),
+            choices: BTreeMap::new(),
+            operations: Vec::new(),
+            operations_filed: 0,
+            fittings: BTreeMap::new(),
+            placed: BTreeMap::new(),
+            subjects: Vec::new(),
+            subject_of: BTreeMap::new(),
+            readers: Vec::new(),
+            groups: BTreeMap::new(),
+            checks: BTreeMap::new(),
+            parts_received: BTreeMap::new(),
+            sign_offs: BTreeMap::new(),
+            concessions: Vec::new(),
+            stops: Vec::new(),
+            resumes: Vec::new(),
+            hand_overs: Vec::new(),
+            reopens: Vec::new(),
+            steps: Vec::new(),
+            cited: BTreeMap::new(),
+            clocks: BTreeMap::new(),
+            findings: BTreeMap::new(),
+            dirty: Dirty::default(),
+        }
+    }
+
+    /// Takes in what is new in the record or the workshop.
+    ///
+    /// Gives the same as [`super::assess`] over the same entries.
+    pub fn update(&mut self, record: &Record, workshop: &Workshop) {
+        let world = World { record, workshop };
+        let generation = (record.generation(), workshop.generation());
+        if self.generation != generation || self.must_start_over(world) {
+            *self = Self::empty();
+            self.generation = generation;
+            self.begin(world);
+        }
+        let from = self.seen;
+        for ix in (0..).zip(record.log().folded()).skip(from).map(|(ix, _)| ix) {
+            self.take_in(world, ix);
+        }
+        self.seen = record.log().folded().len();
+        self.compute(world, from);
+    }
+
+    /// Whether one of the new entries reaches too far for piecework.
+    fn must_start_over(&self, world: World) -> bool {
+        let new = &world.log().folded()[self.seen..];
+        self.seen > 0
+            && new.iter().any(|statement| {
+                let far = matches!(
+                    statement.kind(),
+                    Some(Kind::LimitChange | Kind::Fitting | Kind::Void | Kind::HandOver | Kind::Reopen)
+                        | None
+                );
+                far || !world.workshop.roster().removals_of(statement.key).is_empty()
+            })
+    }
+
+    /// Files every feature of the definition as a subject, so that all have a place.
+    fn begin(&mut self, world: World) {
+        self.definition = world.record.definition().cloned();
+        if let Some(definition) = self.definition.clone() {
+            for feature in definition.features() {
+                self.subject(feature.clone(), "");
+            }
+            self.steps = super::steps::begin(&definition);
+        }
+        self.dirty.everything = true;
+    }
+
+    /// The subject of a feature and part; new ones may feed any derived value.
+    pub(super) fn subject(&mut self, feature: crate::engine::Feature, part: &str) -> SubjectIx {
+        let key = (feature.shared_path(), Arc::from(part));
+        if let Some(ix) = self.subject_of.get(&key) {
+            return *ix;
+        }
+        let ix = self.subjects.len();
+        self.subject_of.insert(key, ix);
+        self.subjects.push(Subject::new(feature, part));
+        self.readers.push(BTreeSet::new());
+        self.dirty.everything = true;
+        ix
+    }
+
+    /// Whether an entry counts and nothing outside its own subject took it away.
+    pub(super) fn outer(&self, log: &Log, ix: Ix) -> Option<Status> {
+        if self.entries[ix as usize].counts.is_err() {
+            return Some(Status::NotCounted);
+        }
+        if let Some(voids) = self.voids.get(&ix) {
+            return latest(log, voids.iter().copied()).first().map(|by| Status::Voided(*by));
+        }
+        self.doubt(log, ix).map(Status::Doubtful)
+    }
+
+    /// The failed gauge check that puts a reading in doubt: it knew the reading, and no good
+    /// check lies between them.
+    fn doubt(&self, log: &Log, ix: Ix) -> Option<Ix> {
+        let Ok(Payload::Reading(reading)) = &log.at(ix).payload else { return None };
+        let failed = self.failed_gauge_checks.get(reading.gauge.as_str())?;
+        let good = self.good_gauge_checks.get(reading.gauge.as_str());
+        let cleared = |bad: Ix| {
+            good.is_some_and(|good| good.iter().any(|ok| log.knows(*ok, ix) && log.knows(bad, *ok)))
+        };
+        let counts =
+            |check: &Ix| self.entries[*check as usize].counts.is_ok() && !self.voids.contains_key(check);
+        let reaching =
+            failed.iter().copied().filter(|bad| counts(bad) && log.knows(*bad, ix) && !cleared(*bad));
+        latest(log, reaching).first().copied()
+    }
+
+    pub(super) fn counts(&self, ix: Ix) -> bool {
+        self.entries[ix as usize].counts.is_ok()
+    }
+
+    /// Name of the person behind an entry, for sentences.
+    pub(super) fn author<'w>(&self, world: World<'w>, ix: Ix) -> &'w str {
+        self.entries[ix as usize]
+            .person
+            .and_then(|person| world.workshop.roster().name_of(person))
+            .unwrap_or("somebody unknown")
+    }
+}

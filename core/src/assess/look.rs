@@ -1,0 +1,193 @@
+//! Findings about values and the readings under them.
+
+use super::finding::{Finding, Rule};
+use super::fold::{Assessment, World};
+use super::judged::{Judged, Obstacle};
+use super::show;
+use super::standing::Standing;
+use super::subject::{Slot, Subject, SubjectIx, Taken};
+use crate::engine::Definition;
+use crate::entry::EntryId;
+use crate::entry::payload::{Payload, Reading};
+use crate::log::{Ix, Statement};
+use crate::measure::{Reason, Verdict};
+
+impl Assessment {
+    pub(super) fn subject_findings(
+        &self,
+        world: World,
+        definition: &Definition,
+        ix: SubjectIx,
+    ) -> Vec<Finding> {
+        let subject = &self.subjects[ix];
+        let mut findings = Vec::new();
+        for slot in &subject.slots {
+            findings.extend(self.slot_finding(world, subject, slot));
+        }
+        for judged in &subject.judged {
+            findings.extend(self.value_finding(world, subject, judged));
+        }
+        for taken in &subject.readings {
+            if self.entries[taken.ix as usize].status.stands() {
+                reading_findings(world, definition, subject, taken, &mut findings);
+            }
+        }
+        findings
+    }
+
+    fn slot_finding(&self, world: World, subject: &Subject, slot: &Slot) -> Option<Finding> {
+        let path = subject.feature.path();
+        let at = if slot.station.is_empty() { String::new() } else { format!(" at {}", slot.station) };
+        match &slot.standing {
+            Standing::Value(_) | Standing::Empty => None,
+            Standing::Disputed(readings) => {
+                let said: Vec<String> = readings.iter().map(|ix| self.said(world, *ix)).collect();
+                let text = format!("{}{at}: {}", slot.row.name, said.join("; "));
+                Some(Finding::new(Rule::Disputed, path, slot.row.name, self.ids(world, readings), text))
+            }
+            Standing::Undecided(readings, work) => {
+                let mut all = readings.clone();
+                all.extend(work);
+                let work: Vec<String> = work.iter().map(|ix| self.did(world, *ix)).collect();
+                let read: Vec<String> = readings.iter().map(|ix| self.said(world, *ix)).collect();
+                let text = format!(
+                    "{}{at}: {}, and {}; neither knew of the other",
+                    slot.row.name,
+                    read.join(", "),
+                    work.join(", ")
+                );
+                Some(Finding::new(Rule::BeforeOrAfter, path, slot.row.name, self.ids(world, &all), text))
+            }
+        }
+    }
+
+    fn value_finding(&self, world: World, subject: &Subject, judged: &Judged) -> Option<Finding> {
+        let limit = judged.limit.as_ref()?;
+        let path = subject.feature.path();
+        let mut ids = self.ids(world, &judged.readings);
+        ids.extend(limit.by.map(|ix| world.log().at(ix).id));
+        let text = show::value_against_limit(judged);
+        let rule = match judged.verdict() {
+            Verdict::Within => return None,
+            Verdict::Outside => Rule::Outside,
+            Verdict::NotProven => Rule::NotProven,
+            Verdict::NotJudged(Reason::Disputed) if !limit.disputed.is_empty() => {
+                let ids = self.ids(world, &limit.disputed);
+                let text = format!("the limit of {} was set to different figures", judged.name);
+                return Some(Finding::new(Rule::DisputedChoice, path, judged.name, ids, text));
+            }
+            // These have findings of their own, or are simply not done yet.
+            Verdict::NotJudged(Reason::Disputed | Reason::Undecided | Reason::NotRead | Reason::NoLimit) => {
+                return None;
+            }
+            Verdict::NotJudged(
+                Reason::NoUncertainty
+                | Reason::NoTemperature
+                | Reason::UnknownEntry
+                | Reason::LimitsCrossed
+                | Reason::TemperatureTooFar,
+            ) => Rule::NotJudged,
+        };
+        Some(Finding::new(rule, path, judged.name, ids, text))
+    }
+
+    pub(super) fn ids(&self, world: World, list: &[Ix]) -> Vec<EntryId> {
+        list.iter().map(|ix| world.log().at(*ix).id).collect()
+    }
+
+    /// `47.748 mm by Ann (M1)`.
+    pub(super) fn said(&self, world: World, ix: Ix) -> String {
+        let statement = world.log().at(ix);
+        let Ok(Payload::Reading(reading)) = &statement.payload else { return String::new() };
+        let who = reading
+            .read_by
+            .and_then(|person| world.workshop.roster().name_of(person))
+            .unwrap_or_else(|| self.author(world, ix));
+        let gauge = if reading.gauge.is_empty() { "no gauge named" } else { &reading.gauge };
+        format!("{} by {who} ({gauge})", show::reading(reading))
+    }
+
+    /// `Ben logged hone`.
+    pub(super) fn did(&self, world: World, ix: Ix) -> String {
+        let what = match &world.log().at(ix).payload {
+            Ok(Payload::Operation(operation)) => format!("logged {}", operation.operation),
+            Ok(Payload::Void(void)) => format!("voided it ({})", void.reason),
+            Ok(Payload::Reading(reading)) => format!("read {}", show::reading(reading)),
+            Ok(Payload::GaugeCheck(check)) => format!("found gauge {} out", check.gauge),
+            Ok(Payload::Tightening(done)) => format!("slackened {}", done.group),
+            _ => "entered something".to_owned(),
+        };
+        format!("{} {what}", self.author(world, ix))
+    }
+}
+
+/// What is the matter with one standing reading.
+fn reading_findings(
+    world: World,
+    definition: &Definition,
+    subject: &Subject,
+    taken: &Taken,
+    findings: &mut Vec<Finding>,
+) {
+    let statement = world.log().at(taken.ix);
+    let Ok(Payload::Reading(reading)) = &statement.payload else { return };
+    let mut say = |rule: Rule, text: String| {
+        findings.push(Finding::new(rule, subject.feature.path(), taken.row.name, vec![statement.id], text));
+    };
+    if !taken.fit {
+        let missing: Vec<String> = definition
+            .missing_conditions(taken.row, &reading.conditions)
+            .map(|one_of| one_of.join(" or "))
+            .collect();
+        say(Rule::ConditionsMissing, format!("{} was read without {}", taken.row.name, missing.join(", ")));
+    }
+    gauge_findings(world, statement, reading, taken, &mut say);
+}
+
+fn gauge_findings(
+    world: World,
+    statement: &Statement,
+    reading: &Reading,
+    taken: &Taken,
+    say: &mut impl FnMut(Rule, String),
+) {
+    let mark = &reading.gauge;
+    let Some(gauge) = world.workshop.gauge(mark) else {
+        let named = if mark.is_empty() {
+            "no gauge was named".to_owned()
+        } else {
+            format!("gauge {mark} is not listed")
+        };
+        return say(Rule::GaugeUnknown, named);
+    };
+    if !gauge.calibrated_at(statement.device_time) {
+        let known = if gauge.calibrated.is_empty() {
+            "its calibration is not known"
+        } else {
+            "it was out of calibration"
+        };
+        say(Rule::GaugeOverdue, format!("read with {mark}: {known} at the time of the reading"));
+    }
+    let size = taken.sized.as_read;
+    let below = gauge.range.0.is_some_and(|low| low.kind() == taken.row.kind && size < low.base());
+    let above = gauge.range.1.is_some_and(|high| high.kind() == taken.row.kind && size > high.base());
+    if below || above {
+        say(Rule::GaugeRange, format!("{} is outside the range of {mark}", show::reading(reading)));
+    }
+    let step = reading.value.last_digit().base();
+    if gauge.resolution.is_some_and(|resolution| step > 0 && step < resolution) {
+        say(Rule::FinerThanGauge, format!("{} has more digits than {mark} shows", show::reading(reading)));
+    }
+}
+
+impl Judged {
+    /// What stands in the way, in words.
+    #[must_use]
+    pub fn hindrance(&self) -> Option<String> {
+        Some(match self.obstacle.as_ref()? {
+            Obstacle::Disputed(_) => "readings differ".to_owned(),
+            Obstacle::Undecided(..) => "before or after?".to_owned(),
+            Obstacle::Missing(what) => what.clone(),
+        })
+    }
+}

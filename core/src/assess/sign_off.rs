@@ -1,0 +1,292 @@
+//! Signatures: bound to what was seen; stale once that no longer stands.
+
+use super::finding::{Finding, Rule};
+use super::fold::{Assessment, World};
+use super::order::latest;
+use super::status::Status;
+use super::steps::signed_verdict;
+use crate::engine::{Definition, Signer};
+use crate::entry::EntryId;
+use crate::entry::payload::{Meaning, Payload, SignOff, SignedVerdict};
+use crate::log::Ix;
+use crate::measure::{Verdict, compatible};
+
+/// A signature on a step, and what took its ground away.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Signature {
+    /// The sign-off.
+    pub by: Ix,
+    /// Why it no longer stands; empty: it does.
+    pub stale: Vec<Cause>,
+    /// Readings since that agree with what was seen.
+    pub read_again: Vec<Ix>,
+}
+
+/// What took a signature's ground away.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Cause {
+    /// The entries that did, or that are concerned.
+    pub entries: Vec<EntryId>,
+    /// In words.
+    pub text: String,
+}
+
+impl Signature {
+    /// Whether it stands.
+    #[must_use]
+    pub const fn stands(&self) -> bool {
+        self.stale.is_empty()
+    }
+}
+
+impl Assessment {
+    /// Looks at the signatures of a step anew; returns its findings.
+    pub(super) fn settle_signatures(
+        &mut self,
+        world: World,
+        definition: &Definition,
+        ix: usize,
+    ) -> Vec<Finding> {
+        let instance = &definition.steps()[ix];
+        let feature = instance.feature.map_or("", |at| definition.feature_at(at).path());
+        let mut findings = Vec::new();
+        let all: Vec<Ix> = self.sign_offs.get(&instance.id).cloned().unwrap_or_default();
+        let live: Vec<Ix> = all.into_iter().filter(|ix| self.outer(world.log(), *ix).is_none()).collect();
+        let sign = definition.step_of(instance).sign;
+        let may = |ix: &Ix, second: bool| {
+            let roles = world.workshop.roster().roles_of(world.log().at(*ix).key);
+            if second {
+                roles.member || roles.lead
+            } else {
+                sign == Signer::Member && roles.member || roles.lead
+            }
+        };
+        let meant = |ix: &Ix, meaning: Meaning| sign_off(world, *ix).is_some_and(|s| s.meaning == meaning);
+        let (done, wrong): (Vec<Ix>, Vec<Ix>) =
+            live.iter().copied().filter(|ix| meant(ix, Meaning::Done)).partition(|ix| may(ix, false));
+        let signature = self.best(world, ix, &done);
+        let signer = signature.as_ref().and_then(|s| self.entries[s.by as usize].person);
+        let other = |ix: &Ix| self.entries[*ix as usize].person != signer;
+        let (second, same): (Vec<Ix>, Vec<Ix>) = live
+            .iter()
+            .copied()
+            .filter(|ix| meant(ix, Meaning::SecondPerson))
+            .partition(|ix| may(ix, true) && other(ix));
+        let second = self.best(world, ix, &second);
+        let say = |rule: Rule, ids: Vec<EntryId>, text: String| {
+            Finding::new(rule, feature, &instance.id, ids, text)
+        };
+        for ix in wrong.iter().chain(&same) {
+            let why = if wrong.contains(ix) {
+                "may not sign this step"
+            } else {
+                "signed as second person what they signed themselves"
+            };
+            let text = format!("{} {why}", self.author(world, *ix));
+            findings.push(say(Rule::WrongSigner, self.ids(world, &[*ix]), text));
+        }
+        for signature in [&signature, &second].into_iter().flatten() {
+            let mut ids = self.ids(world, &[signature.by]);
+            if let Some(first) = signature.stale.first() {
+                ids.extend(signature.stale.iter().flat_map(|cause| cause.entries.iter().copied()));
+                let text = format!("signed by {}: {}", self.author(world, signature.by), first.text);
+                findings.push(say(Rule::StaleSignOff, ids, text));
+            } else if !signature.read_again.is_empty() {
+                ids.extend(self.ids(world, &signature.read_again));
+                let text = format!(
+                    "signed by {}; read again since, and it agrees",
+                    self.author(world, signature.by)
+                );
+                findings.push(say(Rule::ReadAgain, ids, text));
+            }
+        }
+        self.steps[ix].signature = signature;
+        self.steps[ix].second = second;
+        findings
+    }
+
+    /// Of several signatures one that stands, else the newest; by id where concurrent.
+    fn best(&self, world: World, step: usize, list: &[Ix]) -> Option<Signature> {
+        let looked: Vec<Signature> = list.iter().map(|ix| self.look_at(world, step, *ix)).collect();
+        let pick = |among: Vec<&Signature>| {
+            let newest = latest(world.log(), among.iter().map(|s| s.by));
+            among.into_iter().find(|s| newest.first() == Some(&s.by)).cloned()
+        };
+        let standing: Vec<&Signature> = looked.iter().filter(|s| s.stands()).collect();
+        pick(standing).or_else(|| pick(looked.iter().collect()))
+    }
+
+    fn look_at(&self, world: World, step: usize, by: Ix) -> Signature {
+        let mut signature = Signature { by, stale: Vec::new(), read_again: Vec::new() };
+        let Some(sign_off) = sign_off(world, by) else { return signature };
+        for id in &sign_off.evidence {
+            self.look_at_ground(world, by, *id, &mut signature);
+        }
+        for seen in &sign_off.verdicts {
+            self.look_at_verdict(world, seen, &mut signature);
+        }
+        self.look_for_more(step, sign_off, &mut signature);
+        signature
+    }
+
+    /// Whether one of the cited entries still stands.
+    fn look_at_ground(&self, world: World, by: Ix, id: EntryId, signature: &mut Signature) {
+        let log = world.log();
+        let Some(cited) = log.place(&id).filter(|place| log.knows(by, *place)) else {
+            let text = format!("it cites entry {}, which its signer did not hold", id.short());
+            return signature.stale.push(Cause { entries: vec![id], text });
+        };
+        let status = &self.entries[cited as usize].status;
+        let causes = status.causes();
+        match status {
+            Status::Stands => {}
+            Status::Superseded(again) if self.agrees(cited, *again) => signature.read_again.push(*again),
+            Status::NotCounted
+            | Status::Voided(_)
+            | Status::Superseded(_)
+            | Status::Ended(_)
+            | Status::Doubtful(_)
+            | Status::Undecided(_)
+            | Status::Disputed
+            | Status::Outvoted => {
+                let mut entries = self.ids(world, causes);
+                entries.push(id);
+                signature.stale.push(Cause { entries, text: self.why(world, cited, status) });
+            }
+        }
+    }
+
+    /// Whether a later reading of the same place agrees with an earlier one.
+    fn agrees(&self, earlier: Ix, later: Ix) -> bool {
+        let sized = |ix: Ix| self.subjects.iter().flat_map(|s| &s.readings).find(|taken| taken.ix == ix);
+        match (sized(earlier), sized(later)) {
+            (Some(a), Some(b)) => match (a.sized.u, b.sized.u) {
+                (Some(ua), Some(ub)) => {
+                    compatible((a.sized.value, ua.expanded()), (b.sized.value, ub.expanded()))
+                }
+                _ => a.sized.value == b.sized.value,
+            },
+            _ => false,
+        }
+    }
+
+    fn why(&self, world: World, cited: Ix, status: &Status) -> String {
+        let what = self.cited_words(world, cited);
+        let by = status.causes().first().map(|ix| self.did(world, *ix)).unwrap_or_default();
+        match status {
+            Status::Ended(op) => {
+                let reason = self.reason_of(world, *op, cited).map(|r| format!(": {r}")).unwrap_or_default();
+                format!("{what} was ended when {by}{reason}")
+            }
+            Status::Voided(_) => format!("{what}: {by}"),
+            Status::Superseded(_) => format!("{what} was read again and differs: {by}"),
+            Status::Doubtful(_) => format!("{what}: {by}"),
+            Status::Undecided(_) => format!("{what}: {by}, and neither knew of the other; before or after?"),
+            Status::Disputed => format!("{what} is disputed"),
+            Status::Outvoted => format!("{what} is outvoted by readings that agree on another value"),
+            Status::NotCounted => format!("{what} does not count"),
+            Status::Stands => what,
+        }
+    }
+
+    fn cited_words(&self, world: World, ix: Ix) -> String {
+        match &world.log().at(ix).payload {
+            Ok(Payload::Reading(reading)) => {
+                let at = if reading.station.is_empty() {
+                    String::new()
+                } else {
+                    format!(" at {}", reading.station)
+                };
+                format!("{} {}{at}, {}", reading.feature, reading.characteristic, self.said(world, ix))
+            }
+            Ok(Payload::Tightening(done)) => format!("tightening of {} at {}", done.group, done.place),
+            Ok(Payload::Check(check)) => format!("check {} at {}", check.check, check.feature),
+            _ => "what it rests on".to_owned(),
+        }
+    }
+
+    /// Why an operation ended an entry, in the words of the table.
+    fn reason_of(&self, world: World, op: Ix, cited: Ix) -> Option<String> {
+        let operated = self.operations.iter().find(|operated| operated.by == op)?;
+        let (path, characteristic) = match &world.log().at(cited).payload {
+            Ok(Payload::Reading(reading)) => {
+                (reading.feature.as_str(), Some(reading.characteristic.as_str()))
+            }
+            Ok(Payload::Tightening(done)) => (done.place.as_str(), None),
+            Ok(Payload::Check(check)) => (check.feature.as_str(), None),
+            _ => return None,
+        };
+        let hit = |(pattern, what, _): &&(crate::engine::FeaturePattern, crate::engine::What, String)| {
+            pattern.matches_path(path) && characteristic.is_none_or(|name| what.ends_reading(name))
+        };
+        operated.ends.iter().find(hit).map(|(_, _, reason)| reason.clone())
+    }
+
+    fn look_at_verdict(&self, world: World, seen: &SignedVerdict, signature: &mut Signature) {
+        let today = self.judged_on(&seen.feature, &seen.characteristic);
+        let now = today.map(|judged| judged.verdict().code());
+        if now == Some(seen.verdict) || !signature.stale.is_empty() {
+            return;
+        }
+        let word = |code: Option<u32>| {
+            code.and_then(Verdict::from_code)
+                .map_or_else(|| "nothing".to_owned(), |verdict| verdict.to_string())
+        };
+        let text = format!(
+            "{} {} was {} when it was signed and is {} now",
+            seen.feature,
+            seen.characteristic,
+            word(Some(seen.verdict)),
+            word(now)
+        );
+        let entries = today.map(|judged| self.ids(world, &judged.readings)).unwrap_or_default();
+        signature.stale.push(Cause { entries, text });
+    }
+
+    /// Evidence that the step asks for and the signature does not have.
+    fn look_for_more(&self, step: usize, sign_off: &SignOff, signature: &mut Signature) {
+        if !signature.stale.is_empty() {
+            return;
+        }
+        for evidence in &self.steps[step].evidence {
+            let seen = |verdict: &SignedVerdict| {
+                let same = |s: &SignedVerdict| {
+                    s.feature == verdict.feature && s.characteristic == verdict.characteristic
+                };
+                sign_off.verdicts.iter().any(same)
+            };
+            let unseen = evidence.verdicts.iter().find(|verdict| !seen(verdict));
+            if !evidence.met || unseen.is_some() {
+                let text = if evidence.met {
+                    format!("{} was not there when it was signed", evidence.asked)
+                } else {
+                    format!("{}: {}", evidence.asked, evidence.found)
+                };
+                return signature.stale.push(Cause { entries: Vec::new(), text });
+            }
+        }
+    }
+
+    /// What a sign-off of this step cites if it is given now: the entries, and the verdicts.
+    #[must_use]
+    pub fn ground_of(&self, step: usize) -> (Vec<Ix>, Vec<SignedVerdict>) {
+        let evidence = || self.steps[step].evidence.iter().filter(|e| e.met);
+        let mut entries: Vec<Ix> = evidence().flat_map(|e| e.entries.iter().copied()).collect();
+        entries.sort_unstable();
+        entries.dedup();
+        (entries, evidence().flat_map(|e| e.verdicts.iter().cloned()).collect())
+    }
+
+    /// What a signer sees of a value, for a signature on it.
+    #[must_use]
+    pub fn verdict_on(&self, path: &str, name: &str) -> Option<SignedVerdict> {
+        self.judged_on(path, name).map(|judged| signed_verdict(path, judged))
+    }
+}
+
+fn sign_off<'w>(world: World<'w>, ix: Ix) -> Option<&'w SignOff> {
+    match &world.log().at(ix).payload {
+        Ok(Payload::SignOff(sign_off)) => Some(sign_off),
+        _ => None,
+    }
+}

@@ -1,0 +1,66 @@
+//! What became of an entry.
+
+use crate::entry::EntryId;
+use crate::log::Ix;
+
+/// What became of an entry that is held and folded.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub enum Status {
+    /// It stands.
+    Stands,
+    /// It does not count: no authority, or unreadable.
+    NotCounted,
+    /// Withdrawn by a void.
+    Voided(Ix),
+    /// Its author, or the one who read, read again later.
+    Superseded(Ix),
+    /// Work since then ended it.
+    Ended(Ix),
+    /// Its gauge failed a check later.
+    Doubtful(Ix),
+    /// Work that neither knew of it nor was known to it: before or after?
+    Undecided(Vec<Ix>),
+    /// It is one of several that cannot all be right.
+    Disputed,
+    /// Others agree on another value; it stays visible.
+    Outvoted,
+}
+
+impl Status {
+    /// Whether a verdict may rest on it.
+    #[must_use]
+    pub const fn stands(&self) -> bool {
+        matches!(self, Self::Stands)
+    }
+
+    /// One word for it.
+    #[must_use]
+    pub const fn word(&self) -> &'static str {
+        match self {
+            Self::Stands => "stands",
+            Self::NotCounted => "not counted",
+            Self::Voided(_) => "voided",
+            Self::Superseded(_) => "read again",
+            Self::Ended(_) => "ended",
+            Self::Doubtful(_) => "gauge in doubt",
+            Self::Undecided(_) => "before or after?",
+            Self::Disputed => "disputed",
+            Self::Outvoted => "outvoted",
+        }
+    }
+
+    /// The entries that took its ground away.
+    #[must_use]
+    pub fn causes(&self) -> &[Ix] {
+        match self {
+            Self::Voided(by) | Self::Superseded(by) | Self::Ended(by) | Self::Doubtful(by) => {
+                std::slice::from_ref(by)
+            }
+            Self::Undecided(with) => with,
+            Self::Stands | Self::NotCounted | Self::Disputed | Self::Outvoted => &[],
+        }
+    }
+}
+
+/// A person by the id of their person entry.
+pub type PersonId = EntryId;

@@ -1,0 +1,445 @@
+//! Steps: what evidence there is, who signed, what still stands, what waits for what.
+
+use std::collections::BTreeSet;
+use std::sync::Arc;
+
+use super::finding::{Finding, Rule};
+use super::fold::{Assessment, Source, World};
+use super::judged::Judged;
+use super::sign_off::Signature;
+use super::subject::SubjectIx;
+use crate::engine::{Ask, Asked, Definition, Target};
+use crate::entry::payload::{Payload, SignedVerdict};
+use crate::log::Ix;
+use crate::measure::Verdict;
+
+/// One step on one feature.
+#[derive(Clone, Debug)]
+pub struct StepState {
+    /// Name, such as `big-end-clearance/2`.
+    pub id: Arc<str>,
+    /// Paths its evidence is on.
+    pub(super) paths: BTreeSet<Arc<str>>,
+    /// Each piece of evidence.
+    pub evidence: Vec<Evidence>,
+    /// The signature of the one who did it.
+    pub signature: Option<Signature>,
+    /// The signature of the second person.
+    pub second: Option<Signature>,
+    /// How far it is.
+    pub progress: Progress,
+    /// Steps it waits for.
+    pub waits_for: Vec<usize>,
+    /// Who it is given to.
+    pub assigned: Option<crate::entry::EntryId>,
+}
+
+/// A piece of evidence.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Evidence {
+    /// What is asked for.
+    pub asked: String,
+    /// What there is, or what is missing.
+    pub found: String,
+    /// Whether it is there.
+    pub met: bool,
+    /// The entries it rests on.
+    pub entries: Vec<Ix>,
+    /// The verdicts in it.
+    pub verdicts: Vec<SignedVerdict>,
+}
+
+/// How far a step is.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Progress {
+    /// Earlier steps come first.
+    Blocked,
+    /// It can be worked on.
+    Open,
+    /// All evidence is there: it can be signed.
+    ReadyToSign,
+    /// Signed; a second person signs as well.
+    WantsSecond,
+    /// Signed, and it stands.
+    Signed,
+    /// Signed, but the ground is gone.
+    Stale,
+}
+
+impl Progress {
+    /// In words.
+    #[must_use]
+    pub const fn word(self) -> &'static str {
+        match self {
+            Self::Blocked => "waits",
+            Self::Open => "open",
+            Self::ReadyToSign => "ready to sign",
+            Self::WantsSecond => "wants a second person",
+            Self::Signed => "signed",
+            Self::Stale => "signature no longer stands",
+        }
+    }
+}
+
+/// The steps of a definition, nothing known yet.
+pub(super) fn begin(definition: &Definition) -> Vec<StepState> {
+    let path = |ask: &Ask| match ask.target {
+        Target::Engine => None,
+        Target::Feature(at) | Target::PartAt { place: at, .. } => {
+            Some(definition.feature_at(at).shared_path())
+        }
+    };
+    let start = |step: &crate::engine::StepInstance| StepState {
+        id: Arc::clone(&step.id),
+        paths: step.asks.iter().filter_map(path).collect(),
+        evidence: Vec::new(),
+        signature: None,
+        second: None,
+        progress: Progress::Blocked,
+        waits_for: Vec::new(),
+        assigned: None,
+    };
+    definition.steps().iter().map(start).collect()
+}
+
+impl Assessment {
+    /// Index of a step by name.
+    pub(super) fn step_of(&self, id: &str) -> Option<usize> {
+        self.definition.as_ref()?.step_index(id)
+    }
+
+    /// Steps whose evidence is on one of these subjects.
+    pub(super) fn touched_steps(&self, subjects: &BTreeSet<SubjectIx>) -> BTreeSet<usize> {
+        let paths: BTreeSet<Arc<str>> =
+            subjects.iter().map(|ix| self.subjects[*ix].feature.shared_path()).collect();
+        let parts = subjects.iter().any(|ix| self.subjects[*ix].feature.mark().is_some());
+        let touched = |step: &StepState| {
+            step.paths.iter().any(|path| paths.contains(path)) || (parts && !step.paths.is_empty())
+        };
+        (0..).zip(&self.steps).filter(|(_, step)| touched(step)).map(|(ix, _)| ix).collect()
+    }
+
+    /// Looks at the marked steps anew, then at what waits for what.
+    pub(super) fn settle_steps(&mut self, world: World, marked: &BTreeSet<usize>) {
+        let Some(definition) = self.definition.clone() else { return };
+        for ix in marked {
+            self.settle_step(world, &definition, *ix);
+        }
+        if !marked.is_empty() {
+            self.propagate(&definition);
+            self.order_findings(world, &definition);
+        }
+    }
+
+    fn settle_step(&mut self, world: World, definition: &Definition, ix: usize) {
+        let instance = &definition.steps()[ix];
+        let evidence: Vec<Evidence> =
+            instance.asks.iter().map(|ask| self.evidence(world, definition, ask)).collect();
+        self.steps[ix].evidence = evidence;
+        let key = (crate::entry::Kind::Assignment, Arc::clone(&instance.id));
+        let choices =
+            self.choices.get(&key).map(|list| self.standing_choice(world, list)).unwrap_or_default();
+        self.steps[ix].assigned = match &choices[..] {
+            [one] => match &world.log().at(*one).payload {
+                Ok(Payload::Assignment(assignment)) => Some(assignment.person),
+                _ => None,
+            },
+            _ => None,
+        };
+        let findings = self.settle_signatures(world, definition, ix);
+        self.put_findings(Source::Step(ix), findings);
+    }
+
+    fn evidence(&self, world: World, definition: &Definition, ask: &Ask) -> Evidence {
+        let path = match ask.target {
+            Target::Engine => String::new(),
+            Target::Feature(at) => definition.feature_at(at).path().to_owned(),
+            Target::PartAt { place, part } => match self.part_path(world, definition, place, part) {
+                Ok(path) => path,
+                Err(missing) => return Evidence::missing(ask, "", missing),
+            },
+        };
+        match &ask.asked {
+            Asked::Judged(name) => self.judged_evidence(world, ask, &path, name),
+            Asked::Read(name) => self.read_evidence(ask, &path, name),
+            Asked::Check(name) => self.check_evidence(world, ask, &path, name),
+            Asked::Tightening(group) => self.tightening_evidence(ask, &path, group),
+            Asked::Operation(name) => self.operation_evidence(world, ask, &path, name),
+            Asked::Part(sort) => self.part_evidence(world, ask, &path, sort),
+            Asked::Decision(subject) => self.decision_evidence(world, ask, subject),
+            Asked::GaugeCheck(sort) => self.gauge_evidence(world, ask, sort),
+        }
+    }
+
+    fn part_path(
+        &self,
+        world: World,
+        definition: &Definition,
+        place: crate::engine::FeatureIx,
+        part: crate::engine::FeatureKind,
+    ) -> Result<String, String> {
+        let place = definition.feature_at(place).path();
+        let pattern = part.row().pattern;
+        let sort = pattern.split('/').next().unwrap_or_default();
+        match self.parts_at(world, place, sort)[..] {
+            [one] => {
+                let mark = one.part.split_once('/').map_or(&*one.part, |(_, mark)| mark);
+                Ok(pattern.replace("{mark}", mark))
+            }
+            [] => Err(format!("no {sort} is allotted to {place}")),
+            _ => Err(format!("more than one {sort} is at {place}")),
+        }
+    }
+
+    fn judged_evidence(&self, world: World, ask: &Ask, path: &str, name: &str) -> Evidence {
+        let Some(judged) = self.judged_on(path, name) else {
+            return Evidence::missing(ask, path, "not read".to_owned());
+        };
+        let conceded = self.is_conceded(world, path, judged);
+        let verdict_good = matches!(judged.verdict(), Verdict::Within) || conceded;
+        Evidence {
+            met: judged.is_complete() && verdict_good,
+            found: found(judged, conceded),
+            entries: judged.readings.clone(),
+            verdicts: vec![signed_verdict(path, judged)],
+            asked: asked(ask, path),
+        }
+    }
+
+    /// Whether a concession accepts the verdict as it is.
+    pub(super) fn is_conceded(&self, world: World, path: &str, judged: &Judged) -> bool {
+        let rule = match judged.verdict() {
+            Verdict::Within => return false,
+            Verdict::Outside => Rule::Outside,
+            Verdict::NotProven => Rule::NotProven,
+            Verdict::NotJudged(_) => Rule::NotJudged,
+        };
+        let mut ids = self.ids(world, &judged.readings);
+        ids.extend(judged.limit.as_ref().and_then(|l| l.by).map(|ix| world.log().at(ix).id));
+        let finding = Finding::new(rule, path, judged.name, ids, String::new());
+        !finding.ids.is_empty() && self.conceded(world, &finding).is_some()
+    }
+
+    fn read_evidence(&self, ask: &Ask, path: &str, name: &str) -> Evidence {
+        let Some(judged) = self.judged_on(path, name) else {
+            return Evidence::missing(ask, path, "not read".to_owned());
+        };
+        if ask.station.is_empty() {
+            return Evidence {
+                met: judged.is_complete(),
+                found: found(judged, false),
+                entries: judged.readings.clone(),
+                verdicts: Vec::new(),
+                asked: asked(ask, path),
+            };
+        }
+        match self.value_at(path, name, &ask.station) {
+            Some(readings) => Evidence::met(ask, path, "read".to_owned(), readings),
+            None => Evidence::missing(ask, path, format!("not read at {}", ask.station)),
+        }
+    }
+
+    /// Readings of the standing value at one station.
+    fn value_at(&self, path: &str, name: &str, station: &str) -> Option<Vec<Ix>> {
+        let key = (Arc::from(path), Arc::from(self.part_at_feature(path)));
+        let subject = &self.subjects[*self.subject_of.get(&key)?];
+        let here =
+            |slot: &&super::subject::Slot| slot.fit && slot.row.name == name && *slot.station == *station;
+        subject.slots.iter().filter(here).find_map(|slot| slot.value()).map(|value| value.readings.clone())
+    }
+
+    fn check_evidence(&self, world: World, ask: &Ask, path: &str, name: &str) -> Evidence {
+        let key = (Arc::from(name), Arc::from(path));
+        let live = self
+            .checks
+            .get(&key)
+            .into_iter()
+            .flatten()
+            .copied()
+            .filter(|ix| self.entries[*ix as usize].status.stands());
+        let newest = super::order::latest(world.log(), live);
+        let passed =
+            |ix: &Ix| matches!(&world.log().at(*ix).payload, Ok(Payload::Check(check)) if check.passed);
+        match newest.first() {
+            None => Evidence::missing(ask, path, "not checked".to_owned()),
+            Some(_) if !newest.iter().all(passed) => Evidence::missing(ask, path, "did not pass".to_owned()),
+            Some(_) => Evidence::met(ask, path, "passed".to_owned(), newest),
+        }
+    }
+
+    fn tightening_evidence(&self, ask: &Ask, path: &str, name: &str) -> Evidence {
+        let Some(group) = self.groups.get(&(Arc::from(name), Arc::from(path))) else {
+            return Evidence::missing(ask, path, "not begun".to_owned());
+        };
+        if !group.complete {
+            let far = format!("{} stages done, not complete", group.stages_done);
+            return Evidence::missing(ask, path, far);
+        }
+        let mut entries = group.standing.clone();
+        entries.extend(&group.turn_checks);
+        Evidence::met(ask, path, format!("all {} stages, turned after each", group.stages_done), entries)
+    }
+
+    fn operation_evidence(&self, world: World, ask: &Ask, path: &str, name: &str) -> Evidence {
+        let here = |ix: &Ix| match &world.log().at(*ix).payload {
+            Ok(Payload::Operation(op)) => {
+                op.operation == name && (path.is_empty() || op.features.iter().any(|on| on == path))
+            }
+            _ => false,
+        };
+        let live = self.operations.iter().map(|op| op.by).filter(|ix| self.outer(world.log(), *ix).is_none());
+        let done = super::order::latest(world.log(), live.filter(here));
+        match done.is_empty() {
+            true => Evidence::missing(ask, path, "not logged".to_owned()),
+            false => Evidence::met(ask, path, "logged".to_owned(), done),
+        }
+    }
+
+    fn part_evidence(&self, world: World, ask: &Ask, path: &str, sort: &str) -> Evidence {
+        if !path.is_empty() {
+            let here = self.parts_at(world, path, sort);
+            if let [one] = here[..] {
+                return Evidence::met(ask, path, one.part.to_string(), vec![one.by]);
+            }
+        }
+        let received = self.parts_received.get(sort).into_iter().flatten().copied();
+        let live: Vec<Ix> = received.filter(|ix| self.outer(world.log(), *ix).is_none()).collect();
+        match live.is_empty() || !path.is_empty() {
+            true => Evidence::missing(ask, path, format!("no {sort} entered")),
+            false => Evidence::met(ask, path, format!("{} entered", live.len()), live),
+        }
+    }
+
+    fn decision_evidence(&self, world: World, ask: &Ask, subject: &str) -> Evidence {
+        let key = (crate::entry::Kind::Decision, Arc::from(subject));
+        let choices =
+            self.choices.get(&key).map(|list| self.standing_choice(world, list)).unwrap_or_default();
+        match &choices[..] {
+            [] => Evidence::missing(ask, "", "not decided".to_owned()),
+            [one] => Evidence::met(ask, "", "decided".to_owned(), vec![*one]),
+            _ => Evidence::missing(ask, "", "decided differently".to_owned()),
+        }
+    }
+
+    fn gauge_evidence(&self, world: World, ask: &Ask, sort: &str) -> Evidence {
+        let of_sort = |mark: &Arc<str>| world.workshop.gauge(mark).is_some_and(|gauge| gauge.sort == sort);
+        let good = self
+            .good_gauge_checks
+            .iter()
+            .filter(|(mark, _)| of_sort(mark))
+            .flat_map(|(_, list)| list.iter().copied());
+        let live: Vec<Ix> = good.filter(|ix| self.outer(world.log(), *ix).is_none()).collect();
+        match live.is_empty() {
+            true => Evidence::missing(ask, "", "no passed check".to_owned()),
+            false => Evidence::met(ask, "", "passed".to_owned(), live),
+        }
+    }
+
+    /// Sets the progress of every step from its signatures and those before it.
+    fn propagate(&mut self, definition: &Definition) {
+        let stands = |signature: &Option<Signature>| signature.as_ref().is_some_and(Signature::stands);
+        for (ix, instance) in definition.steps().iter().enumerate() {
+            let wants_second = definition.step_of(instance).second_person;
+            let signed = |step: &StepState| step.progress == Progress::Signed;
+            let waits: Vec<usize> = instance
+                .prerequisites
+                .iter()
+                .copied()
+                .filter(|before| !signed(&self.steps[*before]))
+                .collect();
+            let step = &mut self.steps[ix];
+            step.progress = match &step.signature {
+                Some(signature) if !signature.stands() => Progress::Stale,
+                Some(_) if !wants_second || stands(&step.second) => Progress::Signed,
+                Some(_) if step.second.is_some() => Progress::Stale,
+                Some(_) => Progress::WantsSecond,
+                None if !waits.is_empty() => Progress::Blocked,
+                None if step.evidence.iter().all(|e| e.met) => Progress::ReadyToSign,
+                None => Progress::Open,
+            };
+            step.waits_for = waits;
+        }
+    }
+
+    /// Signed steps whose prerequisites were not signed before them.
+    fn order_findings(&mut self, world: World, definition: &Definition) {
+        let log = world.log();
+        for (ix, instance) in definition.steps().iter().enumerate() {
+            let Some(signature) = &self.steps[ix].signature else { continue };
+            let signed_before = |before: &usize| {
+                let signatures = self.sign_offs.get(&definition.steps()[*before].id);
+                signatures
+                    .into_iter()
+                    .flatten()
+                    .any(|other| self.counts(*other) && log.knows(signature.by, *other))
+            };
+            let missing: Vec<&str> = instance
+                .prerequisites
+                .iter()
+                .filter(|before| !signed_before(before))
+                .map(|before| &*definition.steps()[*before].id)
+                .collect();
+            let mut findings = self.findings.remove(&Source::Step(ix)).unwrap_or_default();
+            findings.retain(|finding| finding.rule != Rule::OrderBroken);
+            if let Some(first) = missing.first() {
+                let more = if missing.len() > 1 {
+                    format!(" and {} more", missing.len() - 1)
+                } else {
+                    String::new()
+                };
+                let text = format!("signed before {first}{more}");
+                let feature = instance.feature.map_or("", |at| definition.feature_at(at).path());
+                let ids = vec![log.at(signature.by).id];
+                findings.push(Finding::new(Rule::OrderBroken, feature, &instance.id, ids, text));
+            }
+            self.put_findings(Source::Step(ix), findings);
+        }
+    }
+}
+
+fn found(judged: &Judged, conceded: bool) -> String {
+    let conceded = if conceded { ", conceded" } else { "" };
+    match judged.hindrance() {
+        Some(hindrance) => hindrance,
+        None if !judged.is_complete() => {
+            format!("{} of {} stations read", judged.stations.0, judged.stations.1)
+        }
+        None => format!("{}{conceded}", judged.verdict()),
+    }
+}
+
+/// What a signer sees of a value.
+pub(super) fn signed_verdict(path: &str, judged: &Judged) -> SignedVerdict {
+    SignedVerdict {
+        feature: path.to_owned(),
+        characteristic: judged.name.to_owned(),
+        verdict: judged.verdict().code(),
+        low: judged.low.unwrap_or_default(),
+        high: judged.high.unwrap_or_default(),
+        standard_uncertainty: judged.u.map_or(0, |u| u.base()),
+    }
+}
+
+fn asked(ask: &Ask, path: &str) -> String {
+    let what = match &ask.asked {
+        Asked::Judged(name) => format!("{name} judged"),
+        Asked::Read(name) => format!("{name} read"),
+        Asked::Check(name) => format!("check {name}"),
+        Asked::Tightening(group) => format!("{group} tightened"),
+        Asked::Operation(name) => format!("operation {name}"),
+        Asked::Part(sort) => format!("{sort} entered"),
+        Asked::Decision(subject) => format!("decision on {subject}"),
+        Asked::GaugeCheck(sort) => format!("{sort} checked"),
+    };
+    if path.is_empty() { what } else { format!("{what}, {path}") }
+}
+
+impl Evidence {
+    fn missing(ask: &Ask, path: &str, found: String) -> Self {
+        Self { asked: asked(ask, path), found, met: false, entries: Vec::new(), verdicts: Vec::new() }
+    }
+
+    fn met(ask: &Ask, path: &str, found: String, entries: Vec<Ix>) -> Self {
+        Self { asked: asked(ask, path), found, met: true, entries, verdicts: Vec::new() }
+    }
+}

@@ -1,0 +1,171 @@
+//! One feature of one part: all readings of it, and what each station comes to.
+
+use std::collections::BTreeMap;
+use std::sync::Arc;
+
+use super::judged::Judged;
+use super::order::{Orders, Sequence, latest};
+use super::sized::Sized;
+use super::standing::{Candidate, Standing, Value, stand};
+use super::status::{PersonId, Status};
+use crate::engine::{Characteristic, Feature, What};
+use crate::log::{Ix, Log};
+
+/// Place of a subject in the fold.
+pub(super) type SubjectIx = usize;
+
+/// A reading that could be sized.
+#[derive(Clone, Debug)]
+pub(super) struct Taken {
+    pub(super) ix: Ix,
+    pub(super) person: PersonId,
+    pub(super) row: &'static Characteristic,
+    pub(super) station: Arc<str>,
+    pub(super) conditions: Vec<Arc<str>>,
+    /// Whether it states the conditions that its characteristic needs.
+    pub(super) fit: bool,
+    pub(super) sized: Sized,
+}
+
+/// Work that ends readings of a subject.
+#[derive(Clone, Debug)]
+pub(super) struct Ending {
+    pub(super) by: Ix,
+    /// What of the feature it ends.
+    pub(super) what: What,
+}
+
+impl Ending {
+    fn reaches(&self, row: &Characteristic) -> bool {
+        self.what.ends_reading(row.name)
+    }
+}
+
+/// One station under one set of conditions.
+#[derive(Clone, Debug)]
+pub struct Slot {
+    /// What is read.
+    pub row: &'static Characteristic,
+    /// Where.
+    pub station: Arc<str>,
+    /// Under which conditions, sorted.
+    pub conditions: Vec<Arc<str>>,
+    /// Whether those are the conditions the characteristic needs.
+    pub fit: bool,
+    /// What the readings come to.
+    pub standing: Standing,
+}
+
+impl Slot {
+    /// The standing value, if one stands.
+    #[must_use]
+    pub const fn value(&self) -> Option<&Value> {
+        match &self.standing {
+            Standing::Value(value) => Some(value),
+            Standing::Disputed(_) | Standing::Undecided(..) | Standing::Empty => None,
+        }
+    }
+}
+
+/// One feature of one part.
+#[derive(Clone, Debug)]
+pub(super) struct Subject {
+    pub(super) feature: Feature,
+    pub(super) part: Arc<str>,
+    pub(super) readings: Vec<Taken>,
+    pub(super) endings: Vec<Ending>,
+    pub(super) slots: Vec<Slot>,
+    pub(super) judged: Vec<Judged>,
+}
+
+/// Characteristic, station, conditions.
+type SlotKey<'a> = (&'a str, &'a str, &'a [Arc<str>]);
+
+/// What a subject needs to know of the rest of the record.
+pub(super) struct Around<'a> {
+    pub(super) log: &'a Log,
+    pub(super) orders: &'a Orders,
+    /// Which void, failed gauge check or other end outside of this subject reaches an entry.
+    pub(super) outer: &'a dyn Fn(Ix) -> Option<Status>,
+}
+
+impl Subject {
+    pub(super) fn new(feature: Feature, part: &str) -> Self {
+        Self {
+            feature,
+            part: Arc::from(part),
+            readings: Vec::new(),
+            endings: Vec::new(),
+            slots: Vec::new(),
+            judged: Vec::new(),
+        }
+    }
+
+    /// Computes the slots anew; returns what became of each reading.
+    pub(super) fn settle(&mut self, around: &Around) -> Vec<(Ix, Status)> {
+        let mut statuses = Vec::with_capacity(self.readings.len());
+        let mut places: BTreeMap<SlotKey, (bool, Vec<Candidate>)> = BTreeMap::new();
+        for taken in &self.readings {
+            let key = (taken.row.name, &*taken.station, &taken.conditions[..]);
+            let place = places.entry(key).or_insert((taken.fit, Vec::new()));
+            match fate(taken, &self.endings, around) {
+                Ok(undecided) => place.1.push(candidate(taken, undecided, around.log)),
+                Err(status) => statuses.push((taken.ix, status)),
+            }
+        }
+        let mut slots = Vec::with_capacity(places.len());
+        for ((name, station, conditions), (fit, candidates)) in places {
+            let Some(row) = crate::engine::characteristic::find(self.feature.kind(), name) else { continue };
+            let (standing, fates) = stand(around.log, &candidates);
+            statuses.extend(fates);
+            slots.push(Slot {
+                row,
+                station: Arc::from(station),
+                conditions: conditions.to_vec(),
+                fit,
+                standing,
+            });
+        }
+        self.slots = slots;
+        statuses
+    }
+}
+
+fn candidate(taken: &Taken, undecided: Vec<Ix>, log: &Log) -> Candidate {
+    Candidate {
+        ix: taken.ix,
+        id: log.at(taken.ix).id,
+        person: taken.person,
+        sized: taken.sized.clone(),
+        undecided,
+    }
+}
+
+/// What ended a reading, or else the work of which it is not known.
+fn fate(taken: &Taken, endings: &[Ending], around: &Around) -> Result<Vec<Ix>, Status> {
+    if let Some(status) = (around.outer)(taken.ix) {
+        return Err(status);
+    }
+    let mut ended = Vec::new();
+    let mut unsettled = Vec::new();
+    for ending in endings.iter().filter(|ending| ending.reaches(taken.row)) {
+        if (around.outer)(ending.by).is_some() {
+            continue;
+        }
+        match around.orders.sequence(around.log, taken.ix, ending.by) {
+            Sequence::Before => ended.push(ending.by),
+            Sequence::After => {}
+            Sequence::Unsettled => unsettled.push(ending.by),
+        }
+    }
+    match first(around.log, ended) {
+        Some(by) => Err(Status::Ended(by)),
+        None => Ok(unsettled),
+    }
+}
+
+/// The earliest of several ends: the one that took the ground away. By id where concurrent.
+fn first(log: &Log, ended: Vec<Ix>) -> Option<Ix> {
+    let earliest = |ix: &Ix| !ended.iter().any(|other| log.knows(*ix, *other));
+    latest(log, ended.iter().copied().filter(earliest).collect::<Vec<_>>().into_iter()).first().copied()
+}

@@ -1,0 +1,156 @@
+//! Filing one entry: whose it is, what it is about, what must be computed anew.
+
+use std::sync::Arc;
+
+use super::fold::{Assessment, Judgedness, Operated, World};
+use super::sized::size;
+use super::status::Status;
+use super::subject::Taken;
+use super::workshop::{expansion, leads};
+use crate::engine::characteristic;
+use crate::entry::payload::{Payload, Reading};
+use crate::entry::{Kind, READER};
+use crate::log::{Ix, Statement};
+
+impl Assessment {
+    /// Files the next folded entry.
+    pub(super) fn take_in(&mut self, world: World, ix: Ix) {
+        let statement = world.log().at(ix);
+        let roster = world.workshop.roster();
+        let counts = roster.counts(world.log(), ix);
+        let status = if counts.is_ok() { Status::Stands } else { Status::NotCounted };
+        let counted = counts.is_ok();
+        self.entries.push(Judgedness { counts, person: roster.person_of(statement.key), status });
+        if !counted {
+            return;
+        }
+        let clock = self.clocks.entry(statement.key).or_insert((statement.device_time, None));
+        if statement.device_time < clock.0 {
+            clock.1.get_or_insert(statement.id);
+        }
+        clock.0 = clock.0.max(statement.device_time);
+        if !self.halted && (statement.kind().is_none() || statement.min_reader > READER) {
+            self.halted = true;
+            self.dirty.everything = true;
+        }
+        if let Ok(payload) = &statement.payload {
+            self.file(world, ix, statement, payload);
+        }
+    }
+
+    fn file(&mut self, world: World, ix: Ix, statement: &Statement, payload: &Payload) {
+        let name = |text: &str| -> Arc<str> { Arc::from(text) };
+        match payload {
+            Payload::Reading(reading) => self.file_reading(world, ix, statement, reading),
+            Payload::Operation(_) => self.operations.push(Operated { by: ix, ends: Vec::new() }),
+            Payload::Fitting(fitting) => {
+                self.dirty.places = true;
+                self.fittings.entry(name(&fitting.place)).or_default().push(ix);
+            }
+            Payload::Tightening(done) => {
+                let key = (name(&done.group), name(&done.place));
+                self.groups.entry(key.clone()).or_default().acts.push(ix);
+                self.dirty.groups.insert(key);
+            }
+            Payload::Check(check) => {
+                let key = (name(&check.check), name(&check.feature));
+                self.checks.entry(key.clone()).or_default().push(ix);
+                self.dirty.checks.insert(key);
+            }
+            Payload::GaugeCheck(check) => {
+                let by_result =
+                    if check.passed { &mut self.good_gauge_checks } else { &mut self.failed_gauge_checks };
+                by_result.entry(name(&check.gauge)).or_default().push(ix);
+                let with = self.readings_with.get(check.gauge.as_str());
+                self.dirty.subjects.extend(with.into_iter().flatten());
+            }
+            Payload::Void(void) => {
+                if let Some(target) = world.log().place(&void.entry)
+                    && world.log().knows(ix, target)
+                    && self.may_void(world, ix, target)
+                {
+                    self.voids.entry(target).or_default().push(ix);
+                }
+            }
+            Payload::Order(order) => {
+                let places = world.log().place(&order.first).zip(world.log().place(&order.second));
+                // Only what its author held: so the order of arrival cannot matter.
+                let known = |ix2: Ix| world.log().knows(ix, ix2);
+                if let Some((first, second)) = places.filter(|(a, b)| a != b && known(*a) && known(*b)) {
+                    self.orders.state(ix, first, second);
+                    self.dirty.everything = true;
+                }
+            }
+            Payload::LimitChange(change) => {
+                let key = (name(&change.characteristic), name(&change.feature));
+                self.limit_changes.entry(key).or_default().push(ix);
+            }
+            Payload::Decision(decision) => self.choose(Kind::Decision, &decision.subject, ix),
+            Payload::Assignment(assignment) => self.choose(Kind::Assignment, &assignment.step, ix),
+            Payload::PartReceived(part) => {
+                self.parts_received.entry(name(&part.sort)).or_default().push(ix);
+                self.dirty.steps.extend(0..self.steps.len());
+            }
+            Payload::SignOff(sign_off) => {
+                self.sign_offs.entry(name(&sign_off.step)).or_default().push(ix);
+                self.dirty.steps.extend(self.step_of(&sign_off.step));
+            }
+            Payload::Concession(_) => {
+                self.concessions.push(ix);
+                self.dirty.steps.extend(0..self.steps.len());
+            }
+            Payload::Stop(_) => self.stops.push(ix),
+            Payload::Resume(_) => self.resumes.push(ix),
+            Payload::HandOver(_) => self.hand_overs.push(ix),
+            Payload::Reopen(_) => self.reopens.push(ix),
+            Payload::Founding(_)
+            | Payload::Person(_)
+            | Payload::Device(_)
+            | Payload::Invite(_)
+            | Payload::Removal(_)
+            | Payload::Admit(_)
+            | Payload::Instrument(_)
+            | Payload::Definition(_)
+            | Payload::RecordListed(_)
+            | Payload::Approval(_)
+            | Payload::Custody(_)
+            | Payload::Note(_)
+            | Payload::Photo(_) => {}
+        }
+    }
+
+    fn choose(&mut self, kind: Kind, subject: &str, ix: Ix) {
+        self.choices.entry((kind, Arc::from(subject))).or_default().push(ix);
+        self.dirty.steps.extend(0..self.steps.len());
+    }
+
+    /// One's own work, or anybody's for a lead; only work entries, so never a void.
+    fn may_void(&self, world: World, void: Ix, target: Ix) -> bool {
+        let (log, roster) = (world.log(), world.workshop.roster());
+        let work = log.at(target).kind().is_some_and(|kind| kind.row().work);
+        work && (leads(roster, log.at(void).key) || roster.same_person(log.at(void).key, log.at(target).key))
+    }
+
+    fn file_reading(&mut self, world: World, ix: Ix, statement: &Statement, reading: &Reading) {
+        let Some(definition) = self.definition.clone() else { return };
+        let Ok(feature) = definition.feature(&reading.feature) else { return };
+        let Some(row) = characteristic::find(feature.kind(), &reading.characteristic) else { return };
+        if reading.value.kind() != row.kind {
+            return;
+        }
+        let part = row.made_of.and_then(|role| expansion(definition.material(role)));
+        let Some(sized) = size(reading, row, part, world.workshop) else { return };
+        let mut conditions: Vec<Arc<str>> =
+            reading.conditions.iter().map(|c| Arc::from(c.as_str())).collect();
+        conditions.sort_unstable();
+        conditions.dedup();
+        let fit = definition.missing_conditions(row, &reading.conditions).next().is_none();
+        let own = self.entries[ix as usize].person;
+        let person = reading.read_by.or(own).unwrap_or(statement.id);
+        let subject = self.subject(feature, &reading.part);
+        self.readings_with.entry(Arc::from(reading.gauge.as_str())).or_default().insert(subject);
+        let station = Arc::from(reading.station.as_str());
+        self.subjects[subject].readings.push(Taken { ix, person, row, station, conditions, fit, sized });
+        self.dirty.subjects.insert(subject);
+    }
+}

@@ -1,0 +1,264 @@
+//! Fastener groups: stage by stage, with a turn check after each, by the maker's figures.
+
+use std::sync::Arc;
+
+use super::finding::{Finding, Rule};
+use super::fold::{Assessment, CheckKey, Source, World};
+use super::order::Sequence;
+use super::status::Status;
+use crate::engine::{Fastener, FeatureKind};
+use crate::entry::EntryId;
+use crate::entry::payload::{Payload, Tightening, TighteningAct};
+use crate::log::Ix;
+use crate::quantity::Amount;
+
+/// Group and place.
+pub(super) type GroupKey = (Arc<str>, Arc<str>);
+
+/// The check after each stage.
+const TURN_CHECK: &str = "turns-freely";
+
+/// How far a wrench may be set from the maker's figure, so that it can be set in whole units
+/// of its own scale, in per cent of the figure. Common practice, no source.
+const SET_POINT_PERCENT: i128 = 2;
+
+/// One group of fasteners at one place.
+#[derive(Clone, Debug, Default, PartialEq)]
+pub(super) struct Group {
+    /// Every act that counts, in order of arrival.
+    pub(super) acts: Vec<Ix>,
+    /// Acts since the last slackening that stand, in order.
+    pub(super) standing: Vec<Ix>,
+    /// Turn checks that lie after a stage.
+    pub(super) turn_checks: Vec<Ix>,
+    /// Stages done, in order, from the first.
+    pub(super) stages_done: u32,
+    /// Every stage and, where asked for, every turn check is done, and nothing is wrong.
+    pub(super) complete: bool,
+}
+
+impl Assessment {
+    /// Computes a group anew: what stands, how far it is, what is wrong.
+    pub(super) fn settle_group(&mut self, world: World, key: &GroupKey) {
+        let Some(mut group) = self.groups.remove(key) else { return };
+        let fates = self.fates_of_acts(world, key, &group.acts);
+        group.standing = fates.iter().filter(|(_, status)| status.stands()).map(|(ix, _)| *ix).collect();
+        for (ix, status) in fates {
+            self.set_status(ix, status);
+        }
+        let mut findings = Vec::new();
+        self.walk(world, key, &mut group, &mut findings);
+        self.groups.insert(key.clone(), group);
+        self.put_findings(Source::Group(key.clone()), findings);
+    }
+
+    /// What became of each act, in order: voided, ended by work, slackened since, or standing.
+    fn fates_of_acts(&self, world: World, key: &GroupKey, acts: &[Ix]) -> Vec<(Ix, Status)> {
+        let log = world.log();
+        let before = |a: Ix, b: Ix| self.orders.sequence(log, a, b) == Sequence::Before;
+        let mut fates: Vec<(Ix, Status)> =
+            acts.iter().map(|ix| (*ix, self.fate_of_act(world, key, *ix))).collect();
+        let slackened: Vec<Ix> = fates
+            .iter()
+            .filter(|(ix, status)| status.stands() && act(world, *ix) == Some(TighteningAct::Slackened))
+            .map(|(ix, _)| *ix)
+            .collect();
+        for (ix, status) in &mut fates {
+            let since = slackened.iter().copied().filter(|slack| before(*ix, *slack));
+            if status.stands()
+                && let Some(by) = super::order::latest(log, since).first()
+            {
+                *status = Status::Ended(*by);
+            }
+        }
+        let earlier = |ix: Ix| acts.iter().filter(|other| before(**other, ix)).count();
+        fates.sort_by_key(|(ix, _)| (earlier(*ix), log.at(*ix).id));
+        fates
+    }
+
+    fn fate_of_act(&self, world: World, key: &GroupKey, ix: Ix) -> Status {
+        if let Some(status) = self.outer(world.log(), ix) {
+            return status;
+        }
+        self.ended_by_work(world, ix, &key.1, |what| matches!(what, crate::engine::What::Tightening))
+    }
+
+    fn walk(&self, world: World, key: &GroupKey, group: &mut Group, findings: &mut Vec<Finding>) {
+        let Some(definition) = &self.definition else { return };
+        let Some(fastener) = definition.fastener(&key.0) else {
+            let ids = group.acts.iter().map(|ix| world.log().at(*ix).id).collect();
+            let text = format!("{} is not a fastener group of the definition", key.0);
+            findings.push(Finding::new(Rule::UnknownFeature, &key.1, &key.0, ids, text));
+            return;
+        };
+        let turned = wants_turning(fastener.place);
+        let mut walk = Walk { world, key, fastener, findings, nipped: false, done: 0, last: None };
+        group.turn_checks.clear();
+        for ix in group.standing.clone() {
+            let Some(step) = tightening(world, ix) else { continue };
+            if turned && let (Some(last), TighteningAct::Stage(_)) = (walk.last, step.act) {
+                match self.turn_check(world, key, last, Some(ix)) {
+                    Some(check) => group.turn_checks.push(check),
+                    None => walk.missed_turn(last, ix),
+                }
+            }
+            walk.act(ix, step);
+        }
+        let (done, last) = (walk.done, walk.last);
+        let all = usize::try_from(done).is_ok_and(|done| done >= fastener.stages.len());
+        let final_check = last.and_then(|last| self.turn_check(world, key, last, None));
+        group.turn_checks.extend(final_check);
+        group.stages_done = done;
+        group.complete = all && (final_check.is_some() || !turned) && findings.is_empty();
+    }
+
+    /// The passed turn check after `stage` and before `next`.
+    fn turn_check(&self, world: World, key: &GroupKey, stage: Ix, next: Option<Ix>) -> Option<Ix> {
+        let log = world.log();
+        let follows = |check: Ix| {
+            self.orders.sequence(log, stage, check) == Sequence::Before
+                && next.is_none_or(|next| self.orders.sequence(log, check, next) == Sequence::Before)
+        };
+        let keys: [CheckKey; 2] =
+            [(Arc::from(TURN_CHECK), Arc::clone(&key.1)), (Arc::from(TURN_CHECK), Arc::from("crank"))];
+        let mut passed: Vec<Ix> = keys
+            .iter()
+            .filter_map(|key| self.checks.get(key))
+            .flatten()
+            .copied()
+            .filter(|ix| self.outer(log, *ix).is_none() && is_passed(world, *ix) && follows(*ix))
+            .collect();
+        passed.sort_unstable_by_key(|ix| log.at(*ix).id);
+        let earliest = |ix: &&Ix| !passed.iter().any(|other| log.knows(**ix, *other));
+        passed.iter().find(earliest).copied()
+    }
+}
+
+/// Walking through the acts of a group in order.
+struct Walk<'a, 'w> {
+    world: World<'w>,
+    key: &'a GroupKey,
+    fastener: &'a Fastener,
+    findings: &'a mut Vec<Finding>,
+    nipped: bool,
+    done: u32,
+    last: Option<Ix>,
+}
+
+impl Walk<'_, '_> {
+    fn act(&mut self, ix: Ix, step: &Tightening) {
+        match step.act {
+            TighteningAct::Nipped => self.nipped = true,
+            TighteningAct::Slackened => {}
+            TighteningAct::Stage(number) => self.stage(ix, number, step),
+        }
+    }
+
+    fn stage(&mut self, ix: Ix, number: u32, step: &Tightening) {
+        if self.fastener.nip && !self.nipped && self.done == 0 {
+            self.say(Rule::StagesOutOfOrder, ix, "the first stage was pulled without a nip before it".into());
+            self.nipped = true;
+        }
+        // The same stage pulled once more is a check of it, not a mistake.
+        if number == self.done + 1 || number == self.done {
+            self.done = number;
+        } else {
+            let text = format!("stage {number} was pulled after stage {}", self.done);
+            self.say(Rule::StagesOutOfOrder, ix, text);
+        }
+        self.last = Some(ix);
+        self.set_point(ix, number, step);
+        self.wrench(ix, step);
+        self.lubricant(ix, step);
+    }
+
+    fn set_point(&mut self, ix: Ix, number: u32, step: &Tightening) {
+        let Some(wanted) = self.fastener.stage(number) else {
+            let text = format!("the definition has {} stages, not {number}", self.fastener.stages.len());
+            return self.say(Rule::StagesOutOfOrder, ix, text);
+        };
+        let Some(set) = &step.set_point else {
+            let text = format!("stage {number}: no set point entered; the maker's figure is {wanted}");
+            return self.say(Rule::SetPoint, ix, text);
+        };
+        if !near(set.amount(), wanted.amount()) {
+            let text = format!("stage {number}: the wrench was set to {set}; the maker's figure is {wanted}");
+            self.say(Rule::SetPoint, ix, text);
+        }
+    }
+
+    fn wrench(&mut self, ix: Ix, step: &Tightening) {
+        let Some(wrench) = self.world.workshop.gauge(&step.wrench) else {
+            let text = if step.wrench.is_empty() {
+                "no wrench was named".to_owned()
+            } else {
+                format!("wrench {} is not listed in the workshop", step.wrench)
+            };
+            return self.say(Rule::GaugeUnknown, ix, text);
+        };
+        if !wrench.calibrated_at(self.world.log().at(ix).device_time) {
+            let text = format!("wrench {} was out of calibration, or it is not known", step.wrench);
+            self.say(Rule::GaugeOverdue, ix, text);
+        }
+        let outside = |set: Amount| {
+            let kind = wrench.kind.is_none_or(|kind| kind == set.kind());
+            let low = wrench.range.0.is_some_and(|low| set.base() < low.base());
+            let high = wrench.range.1.is_some_and(|high| set.base() > high.base());
+            kind && (low || high)
+        };
+        if let Some(set) = &step.set_point
+            && outside(set.amount())
+        {
+            let text = format!("{set} is outside the range of wrench {}", step.wrench);
+            self.say(Rule::WrenchRange, ix, text);
+        }
+    }
+
+    fn lubricant(&mut self, ix: Ix, step: &Tightening) {
+        let wanted = &self.fastener.lubricant;
+        if !step.lubricant.trim().eq_ignore_ascii_case(wanted.trim()) {
+            let used = if step.lubricant.is_empty() { "none named" } else { &step.lubricant };
+            self.say(Rule::Lubricant, ix, format!("lubricant: {used}; the definition asks for {wanted}"));
+        }
+    }
+
+    fn missed_turn(&mut self, last: Ix, next: Ix) {
+        let ids = vec![self.id(last), self.id(next)];
+        let text = "the next stage was pulled without turning the crank in between".to_owned();
+        self.findings.push(Finding::new(Rule::TurnCheckMissing, &self.key.1, &self.key.0, ids, text));
+    }
+
+    fn say(&mut self, rule: Rule, ix: Ix, text: String) {
+        let ids = vec![self.id(ix)];
+        self.findings.push(Finding::new(rule, &self.key.1, &self.key.0, ids, text));
+    }
+
+    fn id(&self, ix: Ix) -> EntryId {
+        self.world.log().at(ix).id
+    }
+}
+
+fn near(set: Amount, wanted: Amount) -> bool {
+    let apart = i128::from(set.base()) - i128::from(wanted.base());
+    set.kind() == wanted.kind() && apart.abs() * 100 <= i128::from(wanted.base()).abs() * SET_POINT_PERCENT
+}
+
+/// Mains and rods are turned after every stage; heads and covers are not.
+const fn wants_turning(place: FeatureKind) -> bool {
+    matches!(place, FeatureKind::Main | FeatureKind::RodBolts)
+}
+
+fn tightening<'w>(world: World<'w>, ix: Ix) -> Option<&'w Tightening> {
+    match &world.log().at(ix).payload {
+        Ok(Payload::Tightening(done)) => Some(done),
+        _ => None,
+    }
+}
+
+fn act(world: World, ix: Ix) -> Option<TighteningAct> {
+    tightening(world, ix).map(|done| done.act)
+}
+
+fn is_passed(world: World, ix: Ix) -> bool {
+    matches!(&world.log().at(ix).payload, Ok(Payload::Check(check)) if check.passed)
+}
