@@ -131,3 +131,19 @@ fn no_alteration_of_a_bundle_is_read_as_another() {
         }
     }
 }
+
+/// Written by the first release; every later one must read it and write it the same.
+const FORM_1: &[u8] = include_bytes!("document_kit/form-1.bundle");
+
+#[test]
+fn the_first_form_is_read_for_ever() {
+    let read = Bundle::read(FORM_1).unwrap();
+    assert_eq!(read, bundle());
+    assert_eq!(read.write().unwrap(), FORM_1);
+    let mut taken = Document::new();
+    taken.receive(read.documents()[1].changes(), &mut gate);
+    assert_eq!(
+        taken.heads()[0].to_string(),
+        "e2d1936f988219f8e132dcebe484ab60b1bfec5f42a70bb5a4c8862a2c514c5b"
+    );
+}

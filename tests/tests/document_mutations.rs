@@ -4,6 +4,8 @@
 
 mod document_kit;
 
+use std::collections::{BTreeMap, BTreeSet};
+
 use document_kit::{Dice, actor, entry, open, seal};
 use gudgeon_core::document::{Change, Document, GENESIS, encode, genesis_hash, parse};
 use gudgeon_core::entry::EntryId;
@@ -100,6 +102,44 @@ fn altered_changes_never_panic_and_what_is_taken_is_sound() {
         }
     }
     assert!(legal > 1000 && taken > 100, "the alterations must reach past the parser: {legal}, {taken}");
+}
+
+/// A change that a stranger may write: any held changes as deps, not the heads, and any
+/// actor's next number; as many puts of known or new entries as it likes.
+fn strange_change(document: &Document, dice: &mut Dice) -> Vec<u8> {
+    let actor = actor(dice.below(9).to_le_bytes()[0] + 1);
+    let held = document.changes_from(0);
+    let mut deps = BTreeSet::new();
+    for _ in 0..=dice.below(4) {
+        let at = dice.below(held.len() + 1);
+        deps.insert(held.get(at).map_or(genesis_hash(), Change::hash));
+    }
+    let own = held.iter().rfind(|change| change.actor() == actor);
+    deps.extend(own.map(Change::hash));
+    let deps: Vec<_> = deps.into_iter().collect();
+    let known = held.iter().filter(|change| deps.contains(&change.hash())).map(Change::max_op);
+    let start_op = known.max().unwrap_or(1) + 1;
+    let puts: BTreeMap<EntryId, Vec<u8>> = (0..=dice.below(4))
+        .map(|_| entry(u32::try_from(dice.below(40)).unwrap(), dice.byte() % 3, 30))
+        .collect();
+    let puts: Vec<_> = puts.iter().map(|(id, value)| (*id, value.as_slice())).collect();
+    encode(actor, own.map_or(0, Change::seq) + 1, start_op, &deps, &puts).unwrap()
+}
+
+#[test]
+fn any_legal_shape_of_history_is_sound_for_automerge() {
+    for seed in 0..60 {
+        let mut dice = Dice::new(seed);
+        let mut document = Document::new();
+        for _ in 0..dice.below(120) {
+            let raw = strange_change(&document, &mut dice);
+            let received = document.receive(&[&raw], &mut |_, _| Ok(()));
+            assert_eq!(received.accepted.len(), 1, "seed {seed}: {:?}", received.refused);
+        }
+        document.check().unwrap();
+        let opened = Document::from_saved(&document.save().unwrap()).unwrap();
+        assert_eq!(opened.heads(), document.heads(), "seed {seed}");
+    }
 }
 
 #[test]

@@ -8,6 +8,23 @@
 //! Absences to keep: no panic on any bytes, no orphan held, no byte of a stranger given to
 //! Automerge before [`parse`] and [`Document::receive`] have passed it.
 //!
+//! ```
+//! use gudgeon_core::document::{Actor, Document};
+//! use gudgeon_core::entry::EntryId;
+//!
+//! // invented bytes; in earnest they come from an entry and the gate is `entry::check`
+//! let entry = (EntryId::new([7; 32]), b"signed statement".to_vec());
+//! let mut phone = Document::new();
+//! let changes = phone.commit(Actor([1; 16]), &[entry])?;
+//!
+//! let mut other = Document::new();
+//! let raws: Vec<_> = changes.iter().map(|change| change.raw()).collect();
+//! let received = other.receive(&raws, &mut |_id, _value| Ok(()));
+//! assert!(received.refused.is_empty() && received.unknown_deps.is_empty());
+//! assert_eq!(other.heads(), phone.heads());
+//! # Ok::<(), gudgeon_core::document::CommitError>(())
+//! ```
+//!
 //! The stored form is Automerge's uncompressed change chunk, format version of 0.12; see
 //! <https://automerge.org/automerge-binary-format-spec/>.
 
