@@ -163,8 +163,8 @@ impl Sifting {
 ///
 /// With its predecessor named and held, a change that is not taken yet is the actor's next.
 /// Naming it is not a formality. Were a change free to leave it out, it could number its
-/// operations as that one did, and two operations of one name spoil the document for good.
-/// Automerge itself always names it.
+/// operations as that one did, and on two operations of one name Automerge 0.12 panics, as it
+/// applies them or as it loads what it saved. Automerge's own commits always name it.
 fn admit(document: &Document, change: &Change, deps: &[&Change]) -> Result<(), Rule> {
     let before = change.seq().saturating_sub(1);
     let is_before = |dep: &&Change| dep.actor() == change.actor() && dep.seq() == before;
