@@ -56,7 +56,8 @@ impl Definition {
     /// # Errors
     /// Everything that is wrong with the text, in its order. Text that is not TOML is
     /// refused for that alone; limits, operations and steps are looked at only where the
-    /// layout can be read.
+    /// layout can be read; what the default procedure misses is said only where nothing
+    /// else is wrong, since it may follow from it.
     pub fn parse(text: &str) -> Result<Self, Vec<Problem>> {
         let mut out = Problems::default();
         if text.len() > LARGEST {
@@ -325,8 +326,12 @@ fn read(mut root: Section<'_>, text: &str, out: &mut Problems) -> Option<Definit
 }
 
 fn schema_is_known(root: &mut Section<'_>, out: &mut Problems) -> bool {
-    let schema = root.needed_whole(out, "schema", SCHEMA..=SCHEMA);
-    schema == Some(SCHEMA)
+    let Some(schema) = root.needed_whole(out, "schema", 0..=u8::MAX) else { return false };
+    if schema != SCHEMA {
+        let hint = "a later program may read it";
+        root.problem(out, format!("schema {schema} is not known; this reads {SCHEMA}"), hint);
+    }
+    schema == SCHEMA
 }
 
 fn read_layout(root: &mut Section<'_>, out: &mut Problems) -> Option<Layout> {
@@ -372,7 +377,7 @@ fn read_rest(root: &mut Section<'_>, layout: Layout, mut apart: Apart, out: &mut
     procedure.edit(root, out);
     let checks: Vec<&str> = procedure.checks.iter().map(|check| &*check.name).collect();
     let operations = operation_edit::read(root, &places, &checks, out);
-    check_stretch(&apart.fasteners, &limits, root, out);
+    check_stretch(&apart.fasteners, &limits, out);
     let ground = Ground {
         layout: &layout,
         places: &places,
@@ -386,12 +391,12 @@ fn read_rest(root: &mut Section<'_>, layout: Layout, mut apart: Apart, out: &mut
 }
 
 /// A group that is proven by stretch needs a limit to prove it by.
-fn check_stretch(fasteners: &[Fastener], limits: &Limits, root: &Section<'_>, out: &mut Problems) {
+fn check_stretch(fasteners: &[Fastener], limits: &Limits, out: &mut Problems) {
     let by_stretch = fasteners.iter().filter(|fastener| fastener.method == Method::Stretch);
     for fastener in by_stretch.filter(|fastener| !limits.covers(fastener.place, "stretch")) {
         let place = format!("fastener {}", fastener.group);
         let reason = "it is proven by stretch, but no limit of `stretch` is given there";
-        out.add(root.at, place, reason, "add a [[limit]] of stretch, or say method = \"torque\"");
+        out.add(fastener.at, place, reason, "add a [[limit]] of stretch, or say method = \"torque\"");
     }
 }
 

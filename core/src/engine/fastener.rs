@@ -65,6 +65,7 @@ pub struct Fastener {
     pub reuse: Reuse,
     /// Where all this comes from.
     pub source: String,
+    pub(super) at: usize,
 }
 
 impl Fastener {
@@ -133,6 +134,7 @@ fn read_one(table: &mut Section<'_>, out: &mut Problems) -> Option<Fastener> {
         stages: stages?,
         reuse: reuse?,
         source: source?.text.to_owned(),
+        at: table.at,
     })
 }
 
@@ -158,7 +160,11 @@ fn read_method(table: &mut Section<'_>, out: &mut Problems) -> Option<Method> {
 }
 
 fn read_stages(table: &mut Section<'_>, out: &mut Problems, method: Option<Method>) -> Option<Vec<Quantity>> {
+    let before = out.count();
     let texts = table.texts(out, "stages");
+    if out.count() > before {
+        return None;
+    }
     if texts.is_empty() || texts.len() > MOST_STAGES {
         let reason = format!("{} stages are given; 1 to {MOST_STAGES} may be", texts.len());
         table.problem(out, reason, "`stages` lists the set points, such as [\"30 N·m\"]");

@@ -200,7 +200,7 @@ fn subject_kind(
     if found.is_none() {
         let known: Vec<&str> = kinds.iter().flat_map(|&on| names_on(on)).collect();
         let on: Vec<&str> = kinds.iter().map(|kind| kind.name()).collect();
-        let reason = format!("`{}` is not measured on a {}", short(name.text), on.join(" or "));
+        let reason = format!("`{}` is not measured on {}", short(name.text), on.join(" or "));
         out.add(name.at, table.place.clone(), reason, suggest(name.text, &known));
     }
     found.map(Subject::kind)

@@ -29,20 +29,25 @@ pub(super) fn suggest(given: &str, known: &[&str]) -> String {
     }
 }
 
-/// Insertions, deletions and changes that turn one text into the other.
+/// Insertions, deletions, changes and exchanges of neighbours that turn one text into the
+/// other.
 fn distance(a: &str, b: &str) -> usize {
-    let b: Vec<char> = b.chars().collect();
-    let mut row: Vec<usize> = (0..=b.len()).collect();
-    for (i, from) in a.chars().enumerate() {
-        let mut corner = i;
-        row[0] = i + 1;
-        for (j, &to) in b.iter().enumerate() {
-            let changed = corner + usize::from(from != to);
-            corner = row[j + 1];
-            row[j + 1] = changed.min(row[j] + 1).min(corner + 1);
+    let (a, b): (Vec<char>, Vec<char>) = (a.chars().collect(), b.chars().collect());
+    let mut before: Vec<usize> = Vec::new();
+    let mut last: Vec<usize> = (0..=b.len()).collect();
+    for i in 0..a.len() {
+        let mut row = vec![i + 1];
+        for j in 0..b.len() {
+            let changed = last[j] + usize::from(a[i] != b[j]);
+            let mut least = changed.min(last[j + 1] + 1).min(row[j] + 1);
+            if i > 0 && j > 0 && a[i] == b[j - 1] && a[i - 1] == b[j] {
+                least = least.min(before[j - 1] + 1);
+            }
+            row.push(least);
         }
+        before = std::mem::replace(&mut last, row);
     }
-    row[b.len()]
+    last[b.len()]
 }
 
 /// Tie-break, so that `main/7` is nearer to `main/5` than to `main/1`.
@@ -71,5 +76,6 @@ mod tests {
     fn distance_counts_single_changes() {
         assert_eq!(distance("kitten", "sitting"), 3);
         assert_eq!(distance("", "ab"), 2);
+        assert_eq!(distance("stork", "stroke"), 2);
     }
 }

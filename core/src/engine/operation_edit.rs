@@ -45,7 +45,11 @@ fn read_one(table: &mut Section<'_>, places: &Places, checks: &[&str], out: &mut
         table.place = format!("operation {}", short(given.text));
         name::check(out, &table.place, given);
     }
+    let before = out.count();
     let on = read_kinds(table, "on", out);
+    if on.is_empty() && out.count() == before {
+        table.problem(out, "`on` names no kind of feature", "such as [\"bore\"]");
+    }
     let tables = table.tables(out, "ends", &table.place.clone());
     let context = Context { places, checks, on: &on };
     let mut ends = Vec::new();
@@ -55,9 +59,6 @@ fn read_one(table: &mut Section<'_>, places: &Places, checks: &[&str], out: &mut
         row.finish(out);
     }
     let Some(given) = given else { return Vec::new() };
-    if on.is_empty() {
-        table.problem(out, "`on` names no kind of feature", "such as [\"bore\"]");
-    }
     let row = |on: &FeatureKind| Operation { name: given.text.to_owned(), on: *on, ends: ends.clone() };
     on.iter().map(row).collect()
 }
@@ -132,9 +133,11 @@ fn meant(
 ) -> Option<Vec<FeatureKind>> {
     for name in text.text.split('/').filter_map(variable) {
         if let Some(kind) = context.on.iter().find(|&&kind| !fills(kind, name)) {
-            let known: Vec<&str> = VARIABLES.iter().map(|variable| variable.name).collect();
-            let reason = format!("nothing stands for `{{{}}}` on a {kind}", short(name));
-            out.add(text.at, row.place.clone(), reason, suggest(name, &known));
+            let filled = VARIABLES.iter().filter(|variable| fills(*kind, variable.name));
+            let known: Vec<String> = filled.map(|it| format!("{{{}}}", it.name)).collect();
+            let reason = format!("nothing stands for `{{{}}}` on {kind}", short(name));
+            let hint = format!("known there: {}", known.join(", "));
+            out.add(text.at, row.place.clone(), reason, hint);
             return None;
         }
     }

@@ -46,6 +46,11 @@ impl Problems {
         self.0.push((at, problem));
     }
 
+    /// How much is wrong so far.
+    pub(super) fn count(&self) -> usize {
+        self.0.len()
+    }
+
     /// Whether nothing is wrong so far.
     pub(super) fn is_empty(&self) -> bool {
         self.0.is_empty()

@@ -77,9 +77,10 @@ pub(super) fn expand(
     ground: &Ground<'_>,
     out: &mut Problems,
 ) -> Vec<StepInstance> {
+    let clean = out.is_empty();
     check_references(procedure, out);
     order(procedure, out);
-    let mut expansion = Expansion { procedure, ground, said: BTreeSet::new(), out };
+    let mut expansion = Expansion { procedure, ground, said: BTreeSet::new(), clean, out };
     let mut instances: Vec<StepInstance> = Vec::new();
     for index in 0..expansion.procedure.steps.len() {
         let fresh = expansion.instances(index, &instances);
@@ -156,6 +157,8 @@ fn refuse_circle(waiting: &[Step], out: &mut Problems) {
 struct Expansion<'e, 'g> {
     procedure: &'e Procedure,
     ground: &'e Ground<'g>,
+    /// Whether nothing was wrong before: else what the default procedure misses may follow.
+    clean: bool,
     /// Complaints made, so that one is not made again for each cylinder.
     said: BTreeSet<(String, String)>,
     out: &'e mut Problems,
@@ -270,7 +273,8 @@ impl Expansion<'_, '_> {
         match checked {
             Ok(subject) => Some(Ask { asked: evidence.asked.clone(), subject, target, station }),
             Err((reason, hint)) => {
-                if self.said.insert((step.id.clone(), reason.clone())) {
+                let own = self.clean || step.at.is_some();
+                if own && self.said.insert((step.id.clone(), reason.clone())) {
                     let at = step.at.map_or(0, |_| evidence.at);
                     self.out.add(at, place_of(step), reason, hint);
                 }
@@ -326,7 +330,7 @@ impl Expansion<'_, '_> {
             return Ok(());
         }
         let known: Vec<&str> = self.ground.stations.needed(row).iter().map(|s| &**s).collect();
-        let reason = format!("`{}` of a {} has no station `{station}`", row.name, row.on);
+        let reason = format!("`{}` on {} has no station `{station}`", row.name, row.on);
         Err((reason, suggest(station, &known)))
     }
 
@@ -347,7 +351,7 @@ impl Expansion<'_, '_> {
         if covered {
             return Ok(());
         }
-        let reason = format!("`{name}` of a {kind} is to be judged, but no limit covers it");
+        let reason = format!("`{name}` on {kind} is to be judged, but no limit covers it");
         Err((reason, "add a [[limit]], or replace or drop the step".to_owned()))
     }
 
@@ -356,7 +360,7 @@ impl Expansion<'_, '_> {
         match found {
             Some(fastener) if fastener.place == kind => Ok(None),
             Some(fastener) => {
-                let reason = format!("`{group}` sits at a {}, not at a {kind}", fastener.place);
+                let reason = format!("`{group}` sits at {}, not at {kind}", fastener.place);
                 Err((reason, format!("ask for it on = \"{}\"", fastener.place)))
             }
             None => {
@@ -372,7 +376,7 @@ impl Expansion<'_, '_> {
         if known.contains(&name) {
             return Ok(None);
         }
-        let reason = format!("the operation `{name}` is not done on a {kind}");
+        let reason = format!("the operation `{name}` is not done on {kind}");
         Err((reason, suggest(name, &known)))
     }
 }
@@ -388,14 +392,14 @@ fn suffix(step: &Step, feature: &Feature) -> String {
 fn find_subject(kind: FeatureKind, name: &str) -> Result<Subject, (String, String)> {
     Subject::find(kind, name).ok_or_else(|| {
         let known: Vec<&str> = names_on(kind).collect();
-        (format!("`{name}` is not measured on a {kind}"), suggest(name, &known))
+        (format!("`{name}` is not measured on {kind}"), suggest(name, &known))
     })
 }
 
 fn find_measured(kind: FeatureKind, name: &str) -> Result<Subject, (String, String)> {
     characteristic::find(kind, name).map(Subject::Measured).ok_or_else(|| {
         let known: Vec<&str> = characteristic::of_kind(kind).iter().map(|row| row.name).collect();
-        (format!("`{name}` is not read on a {kind}"), suggest(name, &known))
+        (format!("`{name}` is not read on {kind}"), suggest(name, &known))
     })
 }
 
@@ -405,5 +409,5 @@ fn check_part(name: &str, kind: FeatureKind) -> Result<Option<Subject>, (String,
         return Ok(None);
     }
     let known: Vec<&str> = places.iter().map(|kind| kind.name()).collect();
-    Err((format!("a {name} is not fitted at a {kind}"), format!("it goes to {}", known.join(", "))))
+    Err((format!("a {name} is not fitted at {kind}"), format!("it goes to {}", known.join(", "))))
 }

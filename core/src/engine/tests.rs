@@ -5,6 +5,7 @@ use super::*;
 
 mod expands;
 mod figures;
+mod refusals;
 mod tables;
 
 /// A text that has no problem.
