@@ -267,6 +267,9 @@ fn read_step(table: &mut Section<'_>, stages: &[Stage], out: &mut Problems) -> O
     let stage = read_stage_number(table, stages, out);
     let title = table.needed(out, "title");
     let per = read_kinds(table, "per", out);
+    if let Some(twice) = per.iter().enumerate().find(|&(at, kind)| per[..at].contains(kind)) {
+        table.problem(out, format!("`per` names {} twice", twice.1), "");
+    }
     let after = owned(&table.texts(out, "after"));
     let after_same = owned(&table.texts(out, "after-same"));
     let evidence = read_evidence(table, out);

@@ -7,6 +7,9 @@ use super::nearest::suggest;
 use super::problem::Problems;
 use crate::quantity::{Kind, Quantity};
 
+/// Most rows of one list; more is no engine, and would only cost time.
+const MOST_ROWS: usize = 500;
+
 /// A text and where it stands.
 #[derive(Clone, Copy, Debug)]
 pub(super) struct Text<'f> {
@@ -152,7 +155,8 @@ impl<'f> Section<'f> {
     pub(super) fn tables(&mut self, out: &mut Problems, key: &'static str, place: &str) -> Vec<Section<'f>> {
         let Some(node) = self.get(key) else { return Vec::new() };
         let items = self.as_list(out, key, node).unwrap_or_default();
-        items.iter().filter_map(|item| self.as_table(out, key, item, place)).collect()
+        let tables = items.iter().take(MOST_ROWS);
+        tables.filter_map(|item| self.as_table(out, key, item, place)).collect()
     }
 
     /// Every key and value as they stand, for tables whose keys are names.
@@ -193,6 +197,10 @@ impl<'f> Section<'f> {
             self.wrong_sort(out, key, node, "a list");
             return None;
         };
+        if items.len() > MOST_ROWS {
+            let reason = format!("`{key}` has {} rows; at most {MOST_ROWS} are read", items.len());
+            out.add(node.at, self.place.clone(), reason, "");
+        }
         Some(items)
     }
 

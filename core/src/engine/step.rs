@@ -1,6 +1,7 @@
 //! Steps expanded for an engine: one instance for each feature, in an order that works.
 
-use std::collections::BTreeSet;
+use std::collections::{BTreeMap, BTreeSet};
+use std::ops::Range;
 use std::sync::Arc;
 
 use super::characteristic;
@@ -16,6 +17,13 @@ use super::problem::Problems;
 use super::procedure::{Asked, Evidence, Procedure, Step, suggest_few};
 use super::stations::StationTable;
 use super::subject::{Subject, names_on};
+
+/// Most steps of a procedure as written.
+const MOST_STEPS: usize = 300;
+
+/// Most instances of steps, and most pieces of evidence, on one engine.
+const MOST_INSTANCES: usize = 3_000;
+const MOST_ASKS: usize = 20_000;
 
 /// A step on one feature.
 #[derive(Clone, Debug)]
@@ -78,13 +86,27 @@ pub(super) fn expand(
     out: &mut Problems,
 ) -> Vec<StepInstance> {
     let clean = out.is_empty();
+    if procedure.steps.len() > MOST_STEPS {
+        let reason = format!("{} steps; at most {MOST_STEPS} are read", procedure.steps.len());
+        out.add(0, "procedure", reason, "");
+        return Vec::new();
+    }
     check_references(procedure, out);
     order(procedure, out);
-    let mut expansion = Expansion { procedure, ground, said: BTreeSet::new(), clean, out };
+    let said = BTreeSet::new();
+    let mut expansion = Expansion { procedure, ground, said, clean, ranges: BTreeMap::new(), out };
     let mut instances: Vec<StepInstance> = Vec::new();
+    let mut asks = 0;
     for index in 0..expansion.procedure.steps.len() {
         let fresh = expansion.instances(index, &instances);
+        asks += fresh.iter().map(|instance| instance.asks.len()).sum::<usize>();
         instances.extend(fresh);
+        if instances.len() > MOST_INSTANCES || asks > MOST_ASKS {
+            let reason =
+                format!("more than {MOST_INSTANCES} steps or {MOST_ASKS} pieces of evidence on this engine");
+            expansion.out.add(0, "procedure", reason, "");
+            break;
+        }
     }
     instances
 }
@@ -112,46 +134,51 @@ fn check_references(procedure: &Procedure, out: &mut Problems) {
 
 /// Sorts steps by stage and place in the text, but each after those it waits for.
 fn order(procedure: &mut Procedure, out: &mut Problems) {
-    let mut waiting = std::mem::take(&mut procedure.steps);
-    waiting.sort_by_key(|step| step.stage);
-    let mut done: Vec<Step> = Vec::with_capacity(waiting.len());
-    while !waiting.is_empty() {
-        let free = |step: &Step| {
-            let mut before = step.after.iter().chain(&step.after_same);
-            before.all(|id| !waiting.iter().any(|other| other.id == *id))
-        };
-        let Some(at) = waiting.iter().position(free) else {
-            refuse_circle(&waiting, out);
+    procedure.steps.sort_by_key(|step| step.stage);
+    let before = waits(&procedure.steps);
+    let mut done = vec![false; before.len()];
+    let mut sequence: Vec<usize> = Vec::with_capacity(before.len());
+    while sequence.len() < before.len() {
+        let free = |&at: &usize| !done[at] && before[at].iter().all(|&other| done[other]);
+        let Some(at) = (0..before.len()).find(free) else {
+            refuse_circle(&procedure.steps, &before, &done, out);
             break;
         };
-        done.push(waiting.remove(at));
+        done[at] = true;
+        sequence.push(at);
     }
-    procedure.steps = done;
+    let mut steps: Vec<Option<Step>> = std::mem::take(&mut procedure.steps).into_iter().map(Some).collect();
+    procedure.steps = sequence.into_iter().filter_map(|at| steps[at].take()).collect();
+}
+
+/// For each step, the indices of those it waits for.
+fn waits(steps: &[Step]) -> Vec<Vec<usize>> {
+    let index: BTreeMap<&str, usize> = (0..).zip(steps).map(|(at, step)| (&*step.id, at)).collect();
+    let of = |step: &Step| {
+        let ids = step.after.iter().chain(&step.after_same);
+        ids.filter_map(|id| index.get(id.as_str()).copied()).collect()
+    };
+    steps.iter().map(of).collect()
 }
 
 /// Names the steps of one circle, walking from each to one that it waits for.
-fn refuse_circle(waiting: &[Step], out: &mut Problems) {
-    let next = |step: &Step| -> Option<&Step> {
-        let mut before = step.after.iter().chain(&step.after_same);
-        before.find_map(|id| waiting.iter().find(|other| other.id == *id))
-    };
-    let mut walked: Vec<&Step> = Vec::new();
-    let mut at = waiting.first();
+fn refuse_circle(steps: &[Step], before: &[Vec<usize>], done: &[bool], out: &mut Problems) {
+    let mut walked: Vec<usize> = Vec::new();
+    let mut at = done.iter().position(|done| !done);
     while let Some(step) = at {
-        if let Some(start) = walked.iter().position(|other| other.id == step.id) {
+        if let Some(start) = walked.iter().position(|&other| other == step) {
             walked.drain(..start);
             break;
         }
         walked.push(step);
-        at = next(step);
+        at = before[step].iter().copied().find(|&other| !done[other]);
     }
-    let Some(first) = walked.iter().find(|step| step.at.is_some()).or(walked.first()) else {
-        return;
-    };
-    let names: Vec<&str> = walked.iter().map(|step| &*step.id).collect();
+    let edited = walked.iter().copied().find(|&at| steps[at].at.is_some());
+    let Some(first) = edited.or(walked.first().copied()) else { return };
+    let names: Vec<&str> = walked.iter().map(|&at| &*steps[at].id).collect();
     let reason = format!("these wait for each other in a circle: {}", names.join(", "));
     let hint = "take one out of `after` or `after-same`";
-    out.add(first.at.unwrap_or(0), place_of(first), reason, hint);
+    out.add(steps[first].at.unwrap_or(0), place_of(&steps[first]), reason, hint);
 }
 
 struct Expansion<'e, 'g> {
@@ -159,23 +186,28 @@ struct Expansion<'e, 'g> {
     ground: &'e Ground<'g>,
     /// Whether nothing was wrong before: else what the default procedure misses may follow.
     clean: bool,
+    /// Instances of each step expanded so far.
+    ranges: BTreeMap<&'e str, Range<usize>>,
     /// Complaints made, so that one is not made again for each cylinder.
     said: BTreeSet<(String, String)>,
     out: &'e mut Problems,
 }
 
-impl Expansion<'_, '_> {
+impl<'e> Expansion<'e, '_> {
     fn instances(&mut self, index: usize, earlier: &[StepInstance]) -> Vec<StepInstance> {
-        let procedure = self.procedure;
+        let procedure: &'e Procedure = self.procedure;
         let places = self.ground.places;
         let step = &procedure.steps[index];
-        if step.per.is_empty() {
-            return vec![self.instance(index, None, earlier)];
-        }
-        let on = step.per.iter().flat_map(|&kind| places.of_kind(kind));
-        let mut features: Vec<&Feature> = on.collect();
-        features.sort_by_key(|feature| feature.place().clone());
-        features.into_iter().map(|on| self.instance(index, Some(on), earlier)).collect()
+        let fresh: Vec<StepInstance> = if step.per.is_empty() {
+            vec![self.instance(index, None, earlier)]
+        } else {
+            let on = step.per.iter().flat_map(|&kind| places.of_kind(kind));
+            let mut features: Vec<&Feature> = on.collect();
+            features.sort_by_key(|feature| feature.place().clone());
+            features.into_iter().map(|on| self.instance(index, Some(on), earlier)).collect()
+        };
+        self.ranges.insert(&step.id, earlier.len()..earlier.len() + fresh.len());
+        fresh
     }
 
     fn instance(
@@ -197,36 +229,39 @@ impl Expansion<'_, '_> {
     }
 
     fn prerequisites(&self, step: &Step, feature: Option<&Feature>, earlier: &[StepInstance]) -> Vec<usize> {
-        let instances_of = |id: &String| -> Vec<usize> {
-            let named = |at: &usize| self.procedure.steps[earlier[*at].step].id == *id;
-            (0..earlier.len()).filter(named).collect()
-        };
+        let instances_of = |id: &String| self.ranges.get(id.as_str()).cloned().unwrap_or(0..0);
         let mut list: Vec<usize> = step.after.iter().flat_map(instances_of).collect();
         for id in &step.after_same {
-            list.extend(self.same(feature, &instances_of(id), earlier));
+            list.extend(self.same(feature, instances_of(id), earlier));
         }
         list.sort_unstable();
         list.dedup();
         list
     }
 
-    /// Of some instances, the one on the same feature, or else those on related ones.
-    fn same(&self, feature: Option<&Feature>, instances: &[usize], earlier: &[StepInstance]) -> Vec<usize> {
-        let Some(feature) = feature else { return instances.to_vec() };
-        let exact = instances.iter().find(|&&at| earlier[at].feature == feature.ix());
-        if let Some(&exact) = exact {
+    /// Of the instances of a step, the one on the same feature, or else those on related ones.
+    fn same(
+        &self,
+        feature: Option<&Feature>,
+        mut instances: Range<usize>,
+        earlier: &[StepInstance],
+    ) -> Vec<usize> {
+        let Some(feature) = feature else { return instances.collect() };
+        let exact = instances.clone().find(|&at| earlier[at].feature == feature.ix());
+        if let Some(exact) = exact {
             return vec![exact];
         }
+        let on = |at: usize| earlier[at].feature;
         let places = self.ground.places;
-        let related = |at: &&usize| match earlier[**at].feature {
-            None => true,
-            Some(ix) => {
-                let other = &places.all()[ix.index()];
-                let near = places.related(self.ground.layout, feature, other.kind());
-                near.iter().any(|near| near.ix() == Some(ix))
-            }
-        };
-        instances.iter().filter(related).copied().collect()
+        let mut near: Vec<FeatureIx> = Vec::new();
+        let mut kinds: Vec<FeatureKind> =
+            instances.clone().filter_map(on).map(|ix| places.all()[ix.index()].kind()).collect();
+        kinds.dedup();
+        for kind in kinds {
+            let related = places.related(self.ground.layout, feature, kind);
+            near.extend(related.into_iter().filter_map(Feature::ix));
+        }
+        instances.by_ref().filter(|&at| on(at).is_none_or(|ix| near.contains(&ix))).collect()
     }
 
     fn asks(&mut self, step: &Step, feature: Option<&Feature>) -> Vec<Ask> {

@@ -123,6 +123,9 @@ fn wet_liners_are_features_and_their_bores_are_measured_clamped() {
     );
     assert_eq!(wet.layout().liners(), Liners::Wet);
     assert_eq!(paths(&wet, FeatureKind::Liner), ["liner/1", "liner/2", "liner/3", "liner/4"]);
+    let turns = &wet.steps()[wet.step_index("crank-turns").unwrap()];
+    let clamped = wet.step_index("liner-clamped/4").unwrap();
+    assert!(turns.prerequisites.contains(&clamped));
     let bore = characteristic::find(FeatureKind::Bore, "diameter").unwrap();
     let missing: Vec<_> = wet.missing_conditions(bore, &[]).collect();
     assert_eq!(missing, [["liner-clamped"]]);

@@ -1,6 +1,7 @@
 //! Each refusal, with its exact text.
 
 use super::{EXAMPLE, lines};
+use crate::engine::feature::FEATURES;
 use crate::engine::{Definition, LARGEST, Problem};
 
 /// The example with one text in it replaced; it must be there once.
@@ -50,6 +51,21 @@ fn four_wrongs() -> String {
         .replace("thrust-main = 3", "thrust-main = 6")
         .replace("\"28 N·m\"", "\"28 mm\"")
         .replace("for = \"crankpins\"", "far = \"crankpins\"")
+}
+
+/// Steps in plenty, each waiting for the one written after it.
+fn many_steps(count: usize, rest: &str) -> String {
+    let step = |at: usize| {
+        let after = if at + 1 < count { format!("\"s{}\"", at + 1) } else { String::new() };
+        format!("[[step]]\nid = \"s{at}\"\nstage = 9\ntitle = \"s\"\nafter = [{after}]\n{rest}\n")
+    };
+    (0..count).map(step).collect()
+}
+
+fn every_kind() -> String {
+    let kinds = FEATURES.iter().filter(|row| !row.kind.is_part());
+    let names: Vec<String> = kinds.map(|row| format!("\"{}\"", row.name)).collect();
+    format!("per = [{}]", names.join(", "))
 }
 
 /// One test a row: the text, and each problem on a line.
@@ -259,6 +275,12 @@ refusals! {
         ["+1:1: step one: these wait for each other in a circle: one, two (take one out of `after` or `after-same`)"];
     a_step_twice: said_of(&"[[step]]\nid = \"one\"\nstage = 9\ntitle = \"One\"\n".repeat(2)) =>
         ["+5:1: step one: this step is given twice (each step has one id)"];
+    a_step_twice_on_a_kind: said_of("[[step]]\nid = \"one\"\nstage = 9\ntitle = \"One\"\nper = [\"bore\", \"bore\"]\n") =>
+        ["+1:1: step one: `per` names bore twice"];
+    too_many_rows: unplaced(&(EXAMPLE.to_owned() + &"[[check]]\nname = \"a\"\nsays = \"b\"\n".repeat(501))) =>
+        ["engine: `check` has 501 rows; at most 500 are read"];
+    too_many_instances: unplaced(&(EXAMPLE.to_owned() + &many_steps(240, &every_kind()))) =>
+        ["procedure: more than 3000 steps or 20000 pieces of evidence on this engine"];
     a_step_of_no_stage: said_of("[[step]]\nid = \"one\"\nstage = 19\ntitle = \"One\"\n") =>
         ["+1:1: step one: there is no stage 19 (1 to 18)"];
     a_step_on_a_part: said_of("[[step]]\nid = \"one\"\nstage = 9\ntitle = \"One\"\nper = [\"gudgeon\"]\n") =>
@@ -304,6 +326,13 @@ refusals! {
         ["+1:1: dropped-step: `reason` is missing"];
     a_group_that_the_procedure_misses: said("group = \"main-bolts\"", "group = \"cap-bolts\"") =>
         ["-400:1: step mains-tightened: it asks for the tightening of `main-bolts`, which is not given (add a [[fastener]], or replace or drop the step)"];
+}
+
+#[test]
+fn too_many_steps_are_refused_before_they_are_sorted() {
+    let count = Definition::parse(EXAMPLE).unwrap().procedure().len() + 300;
+    let said = unplaced(&(EXAMPLE.to_owned() + &many_steps(300, "")));
+    assert_eq!(said, format!("procedure: {count} steps; at most 300 are read\n"));
 }
 
 #[test]
