@@ -184,19 +184,19 @@ refusals! {
 
     a_ring_sort_unknown: said("name = \"top\"\nsort = \"compression\"", "name = \"top\"\nsort = \"plain\"") =>
         ["+1:8: ring top: `sort` is `plain` (compression, rail or expander)"];
-    a_ring_twice: said("name = \"second\"\nsort", "name = \"top\"\nsort") =>
+    a_ring_twice: unplaced(&example_with("name = \"second\"\nsort", "name = \"top\"\nsort")) =>
         [
-            "-1:1: ring top: `top` is in the pack already",
-            "+281:11: limit gap of ring/*/second: `ring/*/second` means no feature of this engine (did you mean `ring/1/top`?)",
-            "+321:11: limit width of ring/*/second: `ring/*/second` means no feature of this engine (did you mean `ring/1/top`?)",
+            "ring top: `top` is in the pack already",
+            "limit gap of ring/*/second: `ring/*/second` means no feature of this engine",
+            "limit width of ring/*/second: `ring/*/second` means no feature of this engine",
         ];
     a_ring_with_a_bad_name: said("name = \"expander\"", "name = \"Oil/ring\"") =>
         ["+0:8: ring Oil/ring: `Oil/ring` is no name (lower case letters, digits and hyphens, at most 40)"];
-    too_many_rings: said_of(&"[[ring]]\nname = \"x\"\nsort = \"rail\"\n".repeat(4)) =>
+    too_many_rings: unplaced(&(EXAMPLE.to_owned() + &"[[ring]]\nname = \"x\"\nsort = \"rail\"\n".repeat(4))) =>
         [
-            "-455:1: engine: 9 rings on a piston; at most 8 can be told apart",
-            "+4:1: ring x: `x` is in the pack already",
-            "+7:1: ring x: `x` is in the pack already",
+            "engine: 9 rings on a piston; at most 8 can be told apart",
+            "ring x: `x` is in the pack already",
+            "ring x: `x` is in the pack already",
         ];
 
     a_limit_upside_down: said("lower = \"80.495 mm\"", "lower = \"80.595 mm\"") =>
@@ -324,8 +324,18 @@ refusals! {
         ["+2:6: dropped-step ring-gaps: there is no such step (did you mean `ring-gap`?)"];
     a_dropped_step_without_a_reason: said_of("[[dropped-step]]\nid = \"ring-gap\"\n") =>
         ["+1:1: dropped-step: `reason` is missing"];
-    a_group_that_the_procedure_misses: said("group = \"main-bolts\"", "group = \"cap-bolts\"") =>
-        ["-400:1: step mains-tightened: it asks for the tightening of `main-bolts`, which is not given (add a [[fastener]], or replace or drop the step)"];
+    a_group_that_the_procedure_misses: unplaced(&example_with("group = \"main-bolts\"", "group = \"cap-bolts\"")) =>
+        ["step mains-tightened: it asks for the tightening of `main-bolts`, which is not given"];
+}
+
+#[test]
+fn values_within_values_without_end_are_refused_not_followed() {
+    for (open, count) in [("[", 100_000), ("{a=", 60_000)] {
+        let said = unplaced(&format!("schema = {}", open.repeat(count)));
+        assert!(said.starts_with("file: not TOML: "), "{}", said.lines().next().unwrap());
+    }
+    let keys = format!("schema = 1\n{}b = 1\n", "a.".repeat(100_000));
+    assert!(Definition::parse(&keys).is_err());
 }
 
 #[test]
