@@ -6,7 +6,7 @@ use std::sync::Arc;
 use super::derived::{InputPoints, Point, derive};
 use super::finding::Finding;
 use super::fold::{Assessment, CheckKey, Dirty, Operated, Placed, Source, World};
-use super::judged::{Judged, Obstacle, Span, obstacle, verdict, without};
+use super::judged::{Judged, LimitInForce, Obstacle, Span, obstacle, verdict, without};
 use super::order::{Sequence, latest};
 use super::status::Status;
 use super::subject::{Around, Ending, Slot, SubjectIx};
@@ -315,11 +315,52 @@ impl Assessment {
         let values = || slots().filter_map(Slot::value);
         let read = needed.iter().filter(|station| values_at(slots(), station)).count();
         let span = Span::over(values());
-        let limit = self.limit(world, definition, &subject.feature, row.name);
+        let (span, limit) = self.worst_station(world, definition, ix, row, span);
         let missing = || Obstacle::Missing("not read since it was changed".to_owned());
         let obstacle = obstacle(slots()).or_else(|| span.is_none().then(missing));
         let stations = (read, needed.len());
         Some(judged(row.name, row.kind, span, limit, obstacle, stations, None))
+    }
+
+    /// The span and limit that decide: of all stations together where one limit is for all,
+    /// else of the station that comes off worst under its own.
+    fn worst_station(
+        &self,
+        world: World,
+        definition: &Definition,
+        ix: SubjectIx,
+        row: &'static Characteristic,
+        all: Option<Span>,
+    ) -> (Option<Span>, Option<LimitInForce>) {
+        let feature = &self.subjects[ix].feature;
+        if !definition.has_station_limits(feature, row.name) {
+            return (all, self.limit(world, definition, feature, row.name, ""));
+        }
+        let slots = self.subjects[ix].slots.iter().filter(|slot| slot.fit && slot.row.name == row.name);
+        let one = |slot: &Slot| {
+            let span = Span::over(slot.value().into_iter())?;
+            let limit = self.limit(world, definition, feature, row.name, &slot.station)?;
+            Some((verdict(&span, Some(&limit)).verdict.badness(), span, limit))
+        };
+        match slots.filter_map(one).max_by_key(|(badness, ..)| *badness) {
+            Some((_, span, limit)) => (Some(span), Some(limit)),
+            None => (all, None),
+        }
+    }
+
+    /// One station of a characteristic, under its own limit.
+    pub(super) fn judged_at(&self, world: World, path: &str, name: &str, station: &str) -> Option<Judged> {
+        let definition = self.definition.as_ref()?;
+        let key = (Arc::from(path), Arc::from(self.part_at_feature(path)));
+        let subject = &self.subjects[*self.subject_of.get(&key)?];
+        let here = |slot: &&Slot| slot.fit && slot.row.name == name && *slot.station == *station;
+        let slot = subject.slots.iter().find(here)?;
+        let limit = self.limit(world, definition, &subject.feature, name, station);
+        let span = Span::over(slot.value().into_iter());
+        let missing = || Obstacle::Missing("not read since it was changed".to_owned());
+        let obstacle = obstacle(std::iter::once(slot)).or_else(|| span.is_none().then(missing));
+        let read = usize::from(span.is_some());
+        Some(judged(slot.row.name, slot.row.kind, span, limit, obstacle, (read, 1), None))
     }
 
     /// A derived value, and the subjects it was read from.
@@ -357,7 +398,7 @@ impl Assessment {
         let span = if hindrance.is_none() { derive(row, &points) } else { None };
         let missing = || Obstacle::Missing("not all stations it needs are read".to_owned());
         let hindrance = hindrance.or_else(|| span.is_none().then(missing));
-        let limit = self.limit(world, definition, feature, row.name);
+        let limit = self.limit(world, definition, feature, row.name, "");
         (Some(judged(row.name, kind, span, limit, hindrance, stations, Some(row))), read_from)
     }
 

@@ -19,8 +19,9 @@ impl Assessment {
         definition: &Definition,
         feature: &Feature,
         name: &str,
+        station: &str,
     ) -> Option<LimitInForce> {
-        let given = definition.limit(feature, name, "").map(|limit| LimitInForce {
+        let given = definition.limit(feature, name, station).map(|limit| LimitInForce {
             lower: limit.lower_amount().map(crate::quantity::Amount::base),
             upper: limit.upper_amount().map(crate::quantity::Amount::base),
             rule: rule(limit.rule),

@@ -2,7 +2,7 @@
 
 use super::finding::{Finding, Rule};
 use super::fold::{Assessment, World};
-use super::order::latest;
+use super::order::{Sequence, latest};
 use super::status::Status;
 use super::steps::signed_verdict;
 use crate::engine::{Definition, Signer};
@@ -119,14 +119,39 @@ impl Assessment {
     fn look_at(&self, world: World, step: usize, by: Ix) -> Signature {
         let mut signature = Signature { by, stale: Vec::new(), read_again: Vec::new() };
         let Some(sign_off) = sign_off(world, by) else { return signature };
+        let as_found = self.is_as_found(step);
+        let mut changed_since = false;
         for id in &sign_off.evidence {
-            self.look_at_ground(world, by, *id, &mut signature);
+            if as_found && self.changed_knowing(world, by, *id) {
+                changed_since = true;
+            } else {
+                self.look_at_ground(world, by, *id, &mut signature);
+            }
+        }
+        if changed_since {
+            return signature;
         }
         for seen in &sign_off.verdicts {
             self.look_at_verdict(world, seen, &mut signature);
         }
         self.look_for_more(step, sign_off, &mut signature);
         signature
+    }
+
+    fn is_as_found(&self, step: usize) -> bool {
+        let Some(definition) = &self.definition else { return false };
+        definition.steps().get(step).is_some_and(|instance| definition.step_of(instance).as_found)
+    }
+
+    /// Whether work by somebody who knew of the signature ended a cited entry: how things
+    /// were found stays true when they are changed afterwards.
+    fn changed_knowing(&self, world: World, by: Ix, id: EntryId) -> bool {
+        let log = world.log();
+        let cited = log.place(&id).filter(|place| log.knows(by, *place));
+        cited.is_some_and(|cited| {
+            matches!(&self.entries[cited as usize].status, Status::Ended(op)
+                if self.orders.sequence(log, by, *op) == Sequence::Before)
+        })
     }
 
     /// Whether one of the cited entries still stands.

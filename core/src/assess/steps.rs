@@ -192,7 +192,9 @@ impl Assessment {
     }
 
     fn judged_evidence(&self, world: World, ask: &Ask, path: &str, name: &str) -> Evidence {
-        let Some(judged) = self.judged_on(path, name) else {
+        let one = if ask.station.is_empty() { None } else { self.judged_at(world, path, name, &ask.station) };
+        let whole = if ask.station.is_empty() { self.judged_on(path, name) } else { None };
+        let Some(judged) = one.as_ref().or(whole) else {
             return Evidence::missing(ask, path, "not read".to_owned());
         };
         let conceded = self.is_conceded(world, path, judged);
@@ -201,7 +203,8 @@ impl Assessment {
             met: judged.is_complete() && verdict_good,
             found: found(judged, conceded),
             entries: judged.readings.clone(),
-            verdicts: vec![signed_verdict(path, judged)],
+            // A signature binds to whole values; one station is bound by its readings.
+            verdicts: whole.map(|judged| signed_verdict(path, judged)).into_iter().collect(),
             asked: asked(ask, path),
         }
     }

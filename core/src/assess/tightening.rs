@@ -16,7 +16,7 @@ use crate::quantity::Amount;
 pub(super) type GroupKey = (Arc<str>, Arc<str>);
 
 /// The check after each stage.
-const TURN_CHECK: &str = "turns-freely";
+const TURN_CHECK: &str = "turns-free";
 
 /// How far a wrench may be set from the maker's figure, so that it can be set in whole units
 /// of its own scale, in per cent of the figure. Common practice, no source.
@@ -119,11 +119,9 @@ impl Assessment {
             self.orders.sequence(log, stage, check) == Sequence::Before
                 && next.is_none_or(|next| self.orders.sequence(log, check, next) == Sequence::Before)
         };
-        let keys: [CheckKey; 2] =
-            [(Arc::from(TURN_CHECK), Arc::clone(&key.1)), (Arc::from(TURN_CHECK), Arc::from("crank"))];
+        let keys = turned_at(&key.1).map(|at| -> CheckKey { (Arc::from(TURN_CHECK), Arc::from(at)) });
         let mut passed: Vec<Ix> = keys
-            .iter()
-            .filter_map(|key| self.checks.get(key))
+            .filter_map(|key| self.checks.get(&key))
             .flatten()
             .copied()
             .filter(|ix| self.outer(log, *ix).is_none() && is_passed(world, *ix) && follows(*ix))
@@ -246,6 +244,13 @@ fn near(set: Amount, wanted: Amount) -> bool {
 /// Mains and rods are turned after every stage; heads and covers are not.
 const fn wants_turning(place: FeatureKind) -> bool {
     matches!(place, FeatureKind::Main | FeatureKind::RodBolts)
+}
+
+/// Features on which a turn check of a group counts: the group's own place, the crank, and
+/// for the bolts of a rod its cylinder.
+fn turned_at(place: &str) -> impl Iterator<Item = String> + '_ {
+    let cylinder = place.strip_prefix("rod/").and_then(|rest| rest.split('/').next());
+    [place.to_owned(), "crank".to_owned()].into_iter().chain(cylinder.map(|n| format!("cylinder/{n}")))
 }
 
 fn tightening<'w>(world: World<'w>, ix: Ix) -> Option<&'w Tightening> {

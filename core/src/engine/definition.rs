@@ -182,6 +182,12 @@ impl Definition {
         self.limits.find(feature, name, station)
     }
 
+    /// Whether some limit for a value of a feature is for one station only.
+    #[must_use]
+    pub fn has_station_limits(&self, feature: &Feature, name: &str) -> bool {
+        self.limits.has_stations(feature, name)
+    }
+
     /// Every group of fasteners.
     #[must_use]
     pub fn fasteners(&self) -> &[Fastener] {

@@ -86,6 +86,11 @@ impl Limits {
     }
 
     /// The most particular limit for a value.
+    pub(super) fn has_stations(&self, feature: &Feature, name: &str) -> bool {
+        let same = |limit: &&Limit| limit.name == name && limit.pattern.matches(feature);
+        self.list.iter().filter(same).any(|limit| !limit.station.is_empty())
+    }
+
     pub(super) fn find(&self, feature: &Feature, name: &str, station: &str) -> Option<&Limit> {
         let key = (feature.kind(), name);
         let of = |&(kind, at): &(FeatureKind, usize)| (kind, self.list[at].name.as_str());

@@ -67,6 +67,9 @@ pub struct Step {
     pub second_person: bool,
     /// Whether the second reading is taken blind to the first.
     pub blind: bool,
+    /// Whether it states how things were found: work that knew of its signature does not
+    /// take the ground from it.
+    pub as_found: bool,
     /// Cautions shown.
     pub cautions: Vec<&'static Caution>,
     /// Byte offset in the definition; in the default procedure, none.
@@ -276,6 +279,7 @@ fn read_step(table: &mut Section<'_>, stages: &[Stage], out: &mut Problems) -> O
     let sign = read_signer(table, out);
     let second_person = table.truth(out, "second-person");
     let blind = table.truth(out, "blind");
+    let as_found = table.truth(out, "as-found");
     let cautions = read_cautions(table, out);
     Some(Step {
         id: id?.text.to_owned(),
@@ -288,6 +292,7 @@ fn read_step(table: &mut Section<'_>, stages: &[Stage], out: &mut Problems) -> O
         sign: sign?,
         second_person,
         blind,
+        as_found,
         cautions,
         at: Some(table.at),
     })

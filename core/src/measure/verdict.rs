@@ -225,6 +225,7 @@ mod tests {
             (21, "not judged: too far from 20 degC"),
             (22, "not judged: disputed"),
             (23, "not judged: before or after?"),
+            (24, "not judged: not read"),
         ];
         let expected: Vec<(u32, String)> = expected.iter().map(|(c, w)| (*c, (*w).into())).collect();
         assert_eq!(codes, expected);
