@@ -74,10 +74,7 @@ pub(super) enum Standing {
 
 /// Grants, settled.
 #[derive(Clone, Debug, Default, PartialEq, Eq)]
-pub(super) struct Settled {
-    sure: Claims,
-    possible: Claims,
-}
+pub(super) struct Settled(BTreeMap<KeyId, Standing>);
 
 impl Settled {
     /// Settles these grants; their order does not matter.
@@ -87,34 +84,33 @@ impl Settled {
             let (possible, _) = given(grants, &sure);
             let (surer, counted) = given(grants, &possible);
             if counted == count {
-                return Self { sure, possible };
+                let standing = |key: &KeyId| (*key, standing(*key, &sure, &possible));
+                return Self(possible.0.keys().map(standing).collect());
             }
             (sure, count) = (surer, counted);
         }
     }
 
-    /// Whether the key has the role.
-    pub(super) fn may(&self, key: KeyId, role: Role) -> bool {
-        self.sure.give(key, role, &self.possible)
-    }
-
     /// What the key is.
     pub(super) fn standing(&self, key: KeyId) -> Standing {
-        match self.sure.of(key).next() {
-            _ if self.possible.of(key).count() > 1 => Standing::Contradicted,
-            None => Standing::Unknown,
-            Some((person, _)) => {
-                let has = |role| self.may(key, role);
-                let roles =
-                    Roles { member: has(Role::Member), lead: has(Role::Lead), viewer: has(Role::Viewer) };
-                Standing::Held(*person, roles)
-            }
-        }
+        self.0.get(&key).copied().unwrap_or(Standing::Unknown)
     }
 
     /// Keys that a grant speaks of which counts, or may.
     pub(super) fn keys(&self) -> impl Iterator<Item = KeyId> + '_ {
-        self.possible.0.keys().copied()
+        self.0.keys().copied()
+    }
+}
+
+fn standing(key: KeyId, sure: &Claims, possible: &Claims) -> Standing {
+    match sure.of(key).next() {
+        _ if possible.of(key).count() > 1 => Standing::Contradicted,
+        None => Standing::Unknown,
+        Some((person, _)) => {
+            let has = |role| sure.give(key, role, possible);
+            let roles = Roles { member: has(Role::Member), lead: has(Role::Lead), viewer: has(Role::Viewer) };
+            Standing::Held(*person, roles)
+        }
     }
 }
 
