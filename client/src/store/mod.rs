@@ -182,6 +182,7 @@ impl StoreError {
 
 /// What sort of trouble an error of the system is.
 pub(crate) fn trouble_of(error: &std::io::Error) -> Trouble {
-    let full = [std::io::ErrorKind::StorageFull, std::io::ErrorKind::QuotaExceeded];
+    use std::io::ErrorKind::{FileTooLarge, QuotaExceeded, StorageFull};
+    let full = [StorageFull, QuotaExceeded, FileTooLarge];
     if full.contains(&error.kind()) { Trouble::Full } else { Trouble::Device }
 }
