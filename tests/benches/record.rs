@@ -1,0 +1,53 @@
+//! What the record's own work costs; budgets stand in `cargo xtask bench`.
+#![allow(missing_docs, clippy::unwrap_used)]
+
+use std::hint::black_box;
+
+use criterion::{BatchSize, Criterion, criterion_group, criterion_main};
+use gudgeon_core::assess::{Record, Workshop, assess};
+use gudgeon_core::document::{Actor, Document, parse};
+use gudgeon_core::entry::{check, read_checked};
+use gudgeon_tests::large::{Large, large};
+
+fn fold(c: &mut Criterion) {
+    let large = large(3_001);
+    let workshop = Workshop::read(Large::log(large.workshop_id(), &large.workshop));
+    let (last, rest) = large.record.split_last().unwrap();
+    let before = Record::read(Large::log(large.record_id(), rest));
+    let mut after = before.clone();
+    after.insert(last);
+    c.bench_function("assess_cold_3000", |b| b.iter(|| black_box(assess(&before, &workshop))));
+
+    let folded = assess(&before, &workshop);
+    c.bench_function("assess_one_more", |b| {
+        b.iter_batched_ref(
+            || folded.clone(),
+            |assessment| assessment.update(&after, &workshop),
+            BatchSize::LargeInput,
+        );
+    });
+    c.bench_function("assessment_to_json_3000", |b| b.iter(|| folded.to_bytes(&before, &workshop)));
+    c.bench_function("read_log_3000", |b| b.iter(|| Record::read(Large::log(large.record_id(), rest))));
+}
+
+fn gate(c: &mut Criterion) {
+    let large = large(200);
+    let entry = &large.record[150];
+    let (id, document) = (entry.id(), large.record_id());
+    c.bench_function("gate_with_signature", |b| b.iter(|| check(id, black_box(entry.value()), document)));
+    c.bench_function("gate_remembered", |b| b.iter(|| read_checked(id, black_box(entry.value()), document)));
+}
+
+fn changes(c: &mut Criterion) {
+    let large = large(200);
+    let mut document = Document::new();
+    let actor = Actor::from_slice(&[3; 16]).unwrap();
+    for entry in &large.record {
+        document.commit(actor, &[(entry.id(), entry.value().to_vec())]).unwrap();
+    }
+    let raw = document.changes_from(150)[0].raw().to_vec();
+    c.bench_function("parse_change", |b| b.iter(|| parse(black_box(&raw))));
+}
+
+criterion_group!(benches, fold, gate, changes);
+criterion_main!(benches);
