@@ -23,7 +23,7 @@ fn a_record_of_3000_entries_stays_small_on_disk() {
     let mut home = Home::create(&path, Native).unwrap();
     let record = found(&mut home);
     drop(home);
-    let size = || std::fs::metadata(path.join("store.redb")).unwrap().len();
+    let size = || std::fs::metadata(path.join("records.store")).unwrap().len();
     let empty = size();
 
     let mut home = Home::open(&path, Native).unwrap();

@@ -8,7 +8,7 @@ use gudgeon_core::document::{BUNDLE_BYTES, Bundle};
 use gudgeon_core::entry::KeyId;
 
 use crate::error::{HomeError, Kind};
-use crate::store::redb::sync_directory_of;
+use crate::store::sync_directory_of;
 
 /// Reads a bundle from a file, to see whose it is before it is carried in; nothing in it
 /// is checked yet.

@@ -23,7 +23,7 @@ use gudgeon_core::entry::{DocumentId, KeyId};
 use gudgeon_core::log::Log;
 
 use crate::error::{HomeError, Kind};
-use crate::store::{Batch, Redb, Store, Table};
+use crate::store::{Batch, OnDisk, Store, Table, sync_directory_of};
 use crate::world::{World, random};
 
 pub use aside::{Aside, KEPT_ASIDE};
@@ -37,7 +37,7 @@ use load::Held;
 use lock::Lock;
 
 /// Name of the store's file in the home's directory.
-const STORE: &str = "store.redb";
+const STORE: &str = "records.store";
 
 /// The stored format this program reads and writes.
 const FORMAT: &str = "1";
@@ -85,7 +85,7 @@ impl Home {
         if path.exists() {
             return Err(Kind::HomeExists(directory.to_owned()).into());
         }
-        let store = Redb::create(&path, &first_batch(&world)?).map_err(Kind::NotSaved)?;
+        let store = OnDisk::create(&path, &first_batch(&world)?).map_err(Kind::NotSaved)?;
         Self::begin(Box::new(store), Box::new(world), Some(lock))
     }
 
@@ -111,7 +111,7 @@ impl Home {
             return Err(Kind::NoHome(directory.to_owned()).into());
         }
         let lock = Lock::take(directory, patience)?;
-        let store = Redb::open(&path).map_err(Kind::Unread)?;
+        let store = OnDisk::open(&path).map_err(Kind::Unread)?;
         Self::begin(Box::new(store), Box::new(world), Some(lock))
     }
 
@@ -273,7 +273,7 @@ fn make_directory(directory: &Path) -> Result<(), HomeError> {
         return Ok(());
     }
     std::fs::create_dir_all(directory).map_err(io)?;
-    Ok(crate::store::redb::sync_directory_of(directory).map_err(io)?)
+    Ok(sync_directory_of(directory).map_err(io)?)
 }
 
 #[cfg(test)]

@@ -8,13 +8,16 @@
 //!
 //! Every store passes one suite, `suite.rs`.
 
-pub mod memory;
-pub mod redb;
+mod memory;
+mod redb;
 #[cfg(test)]
 mod suite;
 
+use std::fs::File;
+use std::path::Path;
+
 pub use self::memory::Memory;
-pub use self::redb::Redb;
+pub use self::redb::OnDisk;
 
 macro_rules! tables {
     ($($(#[$doc:meta])* $table:ident $name:literal;)*) => {
@@ -185,4 +188,13 @@ pub(crate) fn trouble_of(error: &std::io::Error) -> Trouble {
     use std::io::ErrorKind::{FileTooLarge, QuotaExceeded, StorageFull};
     let full = [StorageFull, QuotaExceeded, FileTooLarge];
     if full.contains(&error.kind()) { Trouble::Full } else { Trouble::Device }
+}
+
+/// Makes a new name durable: the directory that holds it is a file too.
+pub(crate) fn sync_directory_of(path: &Path) -> std::io::Result<()> {
+    let directory = match path.parent() {
+        Some(parent) if !parent.as_os_str().is_empty() => parent,
+        Some(_) | None => Path::new("."),
+    };
+    File::open(directory)?.sync_all()
 }

@@ -8,31 +8,30 @@
 //! always complete. After a failed write redb refuses to go on; the file is then closed and
 //! opened again, which reads back what is truly there.
 
-use std::fs::File;
 use std::panic::{AssertUnwindSafe, catch_unwind};
 use std::path::{Path, PathBuf};
 
 use redb::{Database, Durability, ReadableDatabase as _, TableDefinition};
 
-use super::{Batch, Row, Step, Store, StoreError, Table, Trouble, trouble_of};
+use super::{Batch, Row, Step, Store, StoreError, Table, Trouble, sync_directory_of, trouble_of};
 
 /// Bytes of pages kept in memory; a home's file is a few megabytes.
 const CACHE: usize = 16 * 1024 * 1024;
 
 /// A store in one file.
-pub struct Redb {
+pub struct OnDisk {
     path: PathBuf,
     /// None after a failed write, until the file could be opened again.
     database: Option<Database>,
 }
 
-impl std::fmt::Debug for Redb {
+impl std::fmt::Debug for OnDisk {
     fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
-        f.debug_struct("Redb").field("path", &self.path).finish_non_exhaustive()
+        f.debug_struct("OnDisk").field("path", &self.path).finish_non_exhaustive()
     }
 }
 
-impl Redb {
+impl OnDisk {
     /// Makes a store with a first batch in it: either all of this is there afterwards, or
     /// no file.
     ///
@@ -82,7 +81,7 @@ impl Redb {
     }
 }
 
-impl Store for Redb {
+impl Store for OnDisk {
     fn get(&self, table: Table, key: &[u8]) -> Result<Option<Vec<u8>>, StoreError> {
         let reading = self.database()?.begin_read().map_err(said("reading the store"))?;
         let table = reading.open_table(definition(table)).map_err(said("reading the store"))?;
@@ -184,15 +183,6 @@ fn trouble(error: &redb::Error) -> Trouble {
     }
 }
 
-/// Makes a new name durable: the directory that holds it is a file too.
-pub(crate) fn sync_directory_of(path: &Path) -> std::io::Result<()> {
-    let directory = match path.parent() {
-        Some(parent) if !parent.as_os_str().is_empty() => parent,
-        Some(_) | None => Path::new("."),
-    };
-    File::open(directory)?.sync_all()
-}
-
 #[cfg(test)]
 mod tests {
     #![allow(clippy::unwrap_used)]
@@ -202,22 +192,22 @@ mod tests {
     #[test]
     fn it_passes_the_suite() {
         let directory = tempfile::tempdir().unwrap();
-        let path = directory.path().join("store.redb");
-        let mut store = Redb::create(&path, &Batch::new()).unwrap();
+        let path = directory.path().join("records.store");
+        let mut store = OnDisk::create(&path, &Batch::new()).unwrap();
         suite::holds(&mut store);
         suite::fill(&mut store);
         drop(store);
-        suite::is_filled(&Redb::open(&path).unwrap());
+        suite::is_filled(&OnDisk::open(&path).unwrap());
     }
 
     #[test]
     fn an_unfinished_creation_is_begun_anew() {
         let directory = tempfile::tempdir().unwrap();
-        let path = directory.path().join("store.redb");
+        let path = directory.path().join("records.store");
         std::fs::write(path.with_extension("new"), b"half").unwrap();
         let mut first = Batch::new();
         first.put(Table::Settings, b"a", b"1");
-        let store = Redb::create(&path, &first).unwrap();
+        let store = OnDisk::create(&path, &first).unwrap();
         assert_eq!(store.get(Table::Settings, b"a").unwrap().unwrap(), b"1");
         assert!(!path.with_extension("new").exists());
     }
@@ -225,18 +215,18 @@ mod tests {
     #[test]
     fn what_is_not_a_store_is_damage_and_what_is_not_there_is_not() {
         let directory = tempfile::tempdir().unwrap();
-        let path = directory.path().join("store.redb");
-        assert_eq!(Redb::open(&path).unwrap_err().trouble(), Trouble::Device);
+        let path = directory.path().join("records.store");
+        assert_eq!(OnDisk::open(&path).unwrap_err().trouble(), Trouble::Device);
         std::fs::write(&path, vec![b'x'; 10_000]).unwrap();
-        assert_eq!(Redb::open(&path).unwrap_err().trouble(), Trouble::Damaged);
+        assert_eq!(OnDisk::open(&path).unwrap_err().trouble(), Trouble::Damaged);
     }
 
     #[test]
     fn one_file_is_opened_once() {
         let directory = tempfile::tempdir().unwrap();
-        let path = directory.path().join("store.redb");
-        let _store = Redb::create(&path, &Batch::new()).unwrap();
-        let second = Redb::open(&path).unwrap_err();
+        let path = directory.path().join("records.store");
+        let _store = OnDisk::create(&path, &Batch::new()).unwrap();
+        let second = OnDisk::open(&path).unwrap_err();
         assert_eq!(second.trouble(), Trouble::Open);
         assert!(second.hint().contains("close the other program"));
     }

@@ -58,7 +58,7 @@ fn a_store_of_another_format_or_damaged() {
     assert_eq!(error.to_string(), "the home is of format 2; this program reads format 1");
     let folder = Folder::new();
     drop(Home::create(&folder.file("home"), Rehearsed::new(1)).unwrap());
-    std::fs::write(folder.file("home/store.redb"), vec![7; 5000]).unwrap();
+    std::fs::write(folder.file("home/records.store"), vec![7; 5000]).unwrap();
     refused(Home::open(&folder.file("home"), Rehearsed::new(1)), "not-read", Class::Damaged);
 }
 
