@@ -152,7 +152,10 @@ impl Assessment {
             self.dirty.groups.extend(groups.cloned());
             let checks = self.checks.keys().filter(|key| reaches(&ends, &key.1));
             self.dirty.checks.extend(checks.cloned());
-            self.operations[at] = Operated { by, ends };
+            let readings = |what: &What| matches!(what, What::Characteristics(_) | What::EveryCharacteristic);
+            let other = ends.iter().filter(|(_, what, _)| !readings(what));
+            let other_ends = other.map(|(pattern, what, _)| (pattern.clone(), what.clone())).collect();
+            self.operations[at] = Operated { by, ends, other_ends };
         }
         self.operations_filed = self.operations.len();
     }
@@ -186,7 +189,7 @@ impl Assessment {
         let mut ended = Vec::new();
         let mut unsettled = Vec::new();
         for operated in &self.operations {
-            let hits = operated.ends.iter().any(|(p, what, _)| p.matches_path(place) && reaches(what));
+            let hits = operated.other_ends.iter().any(|(p, what)| reaches(what) && p.matches_path(place));
             if !hits || self.outer(log, operated.by).is_some() {
                 continue;
             }

@@ -27,6 +27,8 @@ pub(super) struct Judgedness {
     pub(super) counts: Result<(), NotCounted>,
     pub(super) person: Option<PersonId>,
     pub(super) status: Status,
+    /// The subject that a reading is filed with.
+    pub(super) subject: Option<SubjectIx>,
 }
 
 /// An operation and what it ends.
@@ -34,6 +36,8 @@ pub(super) struct Judgedness {
 pub(super) struct Operated {
     pub(super) by: Ix,
     pub(super) ends: Vec<(FeaturePattern, What, String)>,
+    /// Those of them that end something else than readings: tightenings, checks.
+    pub(super) other_ends: Vec<(FeaturePattern, What)>,
 }
 
 /// A part at a place.
@@ -211,6 +215,13 @@ impl Assessment {
 
     /// The subject of a feature and part; new ones may feed any derived value.
     pub(super) fn subject(&mut self, feature: crate::engine::Feature, part: &str) -> SubjectIx {
+        // Features of the engine were filed first, in order: their index is the subject's.
+        if let (Some(ix), "") = (feature.ix(), part) {
+            let ix = ix.index();
+            if self.subjects.get(ix).is_some_and(|subject| subject.feature.ix() == feature.ix()) {
+                return ix;
+            }
+        }
         let key = (feature.shared_path(), Arc::from(part));
         if let Some(ix) = self.subject_of.get(&key) {
             return *ix;

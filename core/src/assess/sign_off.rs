@@ -22,13 +22,31 @@ pub struct Signature {
     pub read_again: Vec<Ix>,
 }
 
+/// Whether only to tell if a signature stands, or to say why not.
+#[derive(Clone, Copy)]
+enum Look {
+    Only,
+    Explain,
+}
+
 /// What took a signature's ground away.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct Cause {
-    /// The entries that did, or that are concerned.
+    /// The entries that did, or that are concerned, ascending.
     pub entries: Vec<EntryId>,
-    /// In words.
+    /// In words, of the first entry concerned.
     pub text: String,
+    /// How many cited entries more the same took away.
+    pub more: usize,
+    /// What took it away; with the word, what makes two causes the same.
+    by: Vec<Ix>,
+    word: &'static str,
+}
+
+impl Cause {
+    fn new(entries: Vec<EntryId>, text: String) -> Self {
+        Self { entries, text, more: 0, by: Vec::new(), word: "" }
+    }
 }
 
 impl Signature {
@@ -89,7 +107,12 @@ impl Assessment {
             let mut ids = self.ids(world, &[signature.by]);
             if let Some(first) = signature.stale.first() {
                 ids.extend(signature.stale.iter().flat_map(|cause| cause.entries.iter().copied()));
-                let text = format!("signed by {}: {}", self.author(world, signature.by), first.text);
+                let text = format!(
+                    "signed by {}: {}{}",
+                    self.author(world, signature.by),
+                    first.text,
+                    and_more(first.more)
+                );
                 findings.push(say(Rule::StaleSignOff, ids, text));
             } else if !signature.read_again.is_empty() {
                 ids.extend(self.ids(world, &signature.read_again));
@@ -107,25 +130,26 @@ impl Assessment {
 
     /// Of several signatures one that stands, else the newest; by id where concurrent.
     fn best(&self, world: World, step: usize, list: &[Ix]) -> Option<Signature> {
-        let looked: Vec<Signature> = list.iter().map(|ix| self.look_at(world, step, *ix)).collect();
-        let pick = |among: Vec<&Signature>| {
-            let newest = latest(world.log(), among.iter().map(|s| s.by));
-            among.into_iter().find(|s| newest.first() == Some(&s.by)).cloned()
-        };
-        let standing: Vec<&Signature> = looked.iter().filter(|s| s.stands()).collect();
-        pick(standing).or_else(|| pick(looked.iter().collect()))
+        let stands = |ix: &Ix| self.look_at(world, step, *ix, Look::Only).stands();
+        let standing: Vec<Ix> = list.iter().copied().filter(stands).collect();
+        let among = if standing.is_empty() { list } else { &standing };
+        let newest = *latest(world.log(), among.iter().copied()).first()?;
+        Some(self.look_at(world, step, newest, Look::Explain))
     }
 
-    fn look_at(&self, world: World, step: usize, by: Ix) -> Signature {
+    fn look_at(&self, world: World, step: usize, by: Ix, look: Look) -> Signature {
         let mut signature = Signature { by, stale: Vec::new(), read_again: Vec::new() };
         let Some(sign_off) = sign_off(world, by) else { return signature };
         let as_found = self.is_as_found(step);
         let mut changed_since = false;
         for id in &sign_off.evidence {
+            if matches!(look, Look::Only) && !signature.stands() {
+                return signature;
+            }
             if as_found && self.changed_knowing(world, by, *id) {
                 changed_since = true;
             } else {
-                self.look_at_ground(world, by, *id, &mut signature);
+                self.look_at_ground(world, *id, look, &mut signature);
             }
         }
         if changed_since {
@@ -155,11 +179,11 @@ impl Assessment {
     }
 
     /// Whether one of the cited entries still stands.
-    fn look_at_ground(&self, world: World, by: Ix, id: EntryId, signature: &mut Signature) {
+    fn look_at_ground(&self, world: World, id: EntryId, look: Look, signature: &mut Signature) {
         let log = world.log();
-        let Some(cited) = log.place(&id).filter(|place| log.knows(by, *place)) else {
+        let Some(cited) = log.place(&id).filter(|place| log.knows(signature.by, *place)) else {
             let text = format!("it cites entry {}, which its signer did not hold", id.short());
-            return signature.stale.push(Cause { entries: vec![id], text });
+            return signature.stale.push(Cause::new(vec![id], text));
         };
         let status = &self.entries[cited as usize].status;
         let causes = status.causes();
@@ -174,16 +198,31 @@ impl Assessment {
             | Status::Undecided(_)
             | Status::Disputed
             | Status::Outvoted => {
+                let same = |cause: &&mut Cause| cause.word == status.word() && cause.by == causes;
+                if let Some(cause) = signature.stale.iter_mut().find(same) {
+                    cause.more += 1;
+                    let at = cause.entries.partition_point(|other| *other < id);
+                    return cause.entries.insert(at, id);
+                }
                 let mut entries = self.ids(world, causes);
                 entries.push(id);
-                signature.stale.push(Cause { entries, text: self.why(world, cited, status) });
+                entries.sort_unstable();
+                let text = match look {
+                    Look::Explain => self.why(world, cited, status),
+                    Look::Only => String::new(),
+                };
+                let cause = Cause { by: causes.to_vec(), word: status.word(), ..Cause::new(entries, text) };
+                signature.stale.push(cause);
             }
         }
     }
 
     /// Whether a later reading of the same place agrees with an earlier one.
     fn agrees(&self, earlier: Ix, later: Ix) -> bool {
-        let sized = |ix: Ix| self.subjects.iter().flat_map(|s| &s.readings).find(|taken| taken.ix == ix);
+        let sized = |ix: Ix| {
+            let subject = self.entries[ix as usize].subject?;
+            self.subjects[subject].readings.iter().find(|taken| taken.ix == ix)
+        };
         match (sized(earlier), sized(later)) {
             (Some(a), Some(b)) => match (a.sized.u, b.sized.u) {
                 (Some(ua), Some(ub)) => {
@@ -265,7 +304,7 @@ impl Assessment {
             word(now)
         );
         let entries = today.map(|judged| self.ids(world, &judged.readings)).unwrap_or_default();
-        signature.stale.push(Cause { entries, text });
+        signature.stale.push(Cause::new(entries, text));
     }
 
     /// Evidence that the step asks for and the signature does not have.
@@ -287,7 +326,7 @@ impl Assessment {
                 } else {
                     format!("{}: {}", evidence.asked, evidence.found)
                 };
-                return signature.stale.push(Cause { entries: Vec::new(), text });
+                return signature.stale.push(Cause::new(Vec::new(), text));
             }
         }
     }
@@ -307,6 +346,11 @@ impl Assessment {
     pub fn verdict_on(&self, path: &str, name: &str) -> Option<SignedVerdict> {
         self.judged_on(path, name).map(|judged| signed_verdict(path, judged))
     }
+}
+
+/// ` (and 2 more)`, or nothing.
+pub(super) fn and_more(more: usize) -> String {
+    if more == 0 { String::new() } else { format!(" (and {more} more)") }
 }
 
 fn sign_off<'w>(world: World<'w>, ix: Ix) -> Option<&'w SignOff> {

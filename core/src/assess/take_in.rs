@@ -1,5 +1,6 @@
 //! Filing one entry: whose it is, what it is about, what must be computed anew.
 
+use std::collections::BTreeSet;
 use std::sync::Arc;
 
 use super::fold::{Assessment, Judgedness, Operated, World};
@@ -20,7 +21,12 @@ impl Assessment {
         let counts = roster.counts(world.log(), ix);
         let status = if counts.is_ok() { Status::Stands } else { Status::NotCounted };
         let counted = counts.is_ok();
-        self.entries.push(Judgedness { counts, person: roster.person_of(statement.key), status });
+        self.entries.push(Judgedness {
+            counts,
+            person: roster.person_of(statement.key),
+            status,
+            subject: None,
+        });
         if !counted {
             return;
         }
@@ -42,7 +48,9 @@ impl Assessment {
         let name = |text: &str| -> Arc<str> { Arc::from(text) };
         match payload {
             Payload::Reading(reading) => self.file_reading(world, ix, statement, reading),
-            Payload::Operation(_) => self.operations.push(Operated { by: ix, ends: Vec::new() }),
+            Payload::Operation(_) => {
+                self.operations.push(Operated { by: ix, ends: Vec::new(), other_ends: Vec::new() })
+            }
             Payload::Fitting(fitting) => {
                 self.dirty.places = true;
                 self.fittings.entry(name(&fitting.place)).or_default().push(ix);
@@ -148,8 +156,16 @@ impl Assessment {
         let own = self.entries[ix as usize].person;
         let person = reading.read_by.or(own).unwrap_or(statement.id);
         let subject = self.subject(feature, &reading.part);
-        self.readings_with.entry(Arc::from(reading.gauge.as_str())).or_default().insert(subject);
+        match self.readings_with.get_mut(reading.gauge.as_str()) {
+            Some(subjects) => {
+                subjects.insert(subject);
+            }
+            None => {
+                self.readings_with.insert(Arc::from(reading.gauge.as_str()), BTreeSet::from([subject]));
+            }
+        }
         let station = Arc::from(reading.station.as_str());
+        self.entries[ix as usize].subject = Some(subject);
         self.subjects[subject].readings.push(Taken { ix, person, row, station, conditions, fit, sized });
         self.dirty.subjects.insert(subject);
     }

@@ -255,7 +255,7 @@ impl Assessment {
         let stale: Vec<Json> = signature
             .stale
             .iter()
-            .map(|cause| json!({ "text": cause.text, "entries": cause.entries.iter().map(EntryId::to_hex).collect::<Vec<_>>() }))
+            .map(|cause| json!({ "text": format!("{}{}", cause.text, super::sign_off::and_more(cause.more)), "entries": cause.entries.iter().map(EntryId::to_hex).collect::<Vec<_>>() }))
             .collect();
         json!({
             "entry": statement.id.to_hex(), "by": self.author(world, signature.by), "printed_name": printed,
