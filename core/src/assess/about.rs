@@ -35,7 +35,7 @@ impl Assessment {
         match &statement.payload {
             Err(why) => say(Rule::Unreadable, "", "", format!("{what}: {why}")),
             Ok(Payload::Reading(reading)) => {
-                let (rule, text) = self.misplaced(reading)?;
+                let (rule, text) = self.misplaced(ix, reading)?;
                 say(rule, &reading.feature, &reading.characteristic, text)
             }
             Ok(Payload::Operation(operation)) => {
@@ -68,13 +68,18 @@ impl Assessment {
     }
 
     /// Why a reading has no place in the definition.
-    fn misplaced(&self, reading: &crate::entry::payload::Reading) -> Option<(Rule, String)> {
+    fn misplaced(&self, ix: Ix, reading: &crate::entry::payload::Reading) -> Option<(Rule, String)> {
         let definition = self.definition.as_ref()?;
-        let feature = match definition.feature(&reading.feature) {
-            Ok(feature) => feature,
-            Err(unknown) => return Some((Rule::UnknownFeature, unknown.to_string())),
+        // What was filed has a feature, a characteristic and the right quantity.
+        let filed = self.entries[ix as usize].subject.map(|subject| self.subjects[subject].feature.kind());
+        let kind = match filed {
+            Some(kind) => kind,
+            None => match definition.feature(&reading.feature) {
+                Ok(feature) => feature.kind(),
+                Err(unknown) => return Some((Rule::UnknownFeature, unknown.to_string())),
+            },
         };
-        let Some(row) = characteristic::find(feature.kind(), &reading.characteristic) else {
+        let Some(row) = characteristic::find(kind, &reading.characteristic) else {
             let text = format!("{} has no {}", reading.feature, reading.characteristic);
             return Some((Rule::UnknownCharacteristic, text));
         };
