@@ -181,3 +181,20 @@ fn a_bundle_damaged_anywhere_is_refused_in_the_same_words() {
         assert!(said.starts_with("no bundle: "), "byte {at}: {said}");
     }
 }
+
+#[test]
+fn a_large_record_comes_to_the_same_assessment() {
+    let large = gudgeon_tests::large::large(800);
+    let mut bundle = Bundle::new(large.workshop[0].key());
+    for entries in [&large.workshop, &large.record] {
+        let mut document = Document::new();
+        let actor = Actor::from_slice(&[5; 16]).unwrap();
+        let values: Vec<_> = entries.iter().map(|entry| (entry.id(), entry.value().to_vec())).collect();
+        document.commit(actor, &values).unwrap();
+        bundle.add(DocumentId::from(entries[0].id()), &document);
+    }
+    let said = agreed(&mut Probe::start(), &[&[answer::ASSESS], &bundle.write().unwrap()[..]].concat());
+    for word in ["\"verdict\":\"within\"", "stale-sign-off", "before or after?", "disputed"] {
+        assert!(said.contains(word), "the large record shows no {word}");
+    }
+}

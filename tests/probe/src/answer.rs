@@ -5,8 +5,10 @@
 
 use std::fmt::Write as _;
 
+use gudgeon_core::assess::{Record, Workshop, assess};
 use gudgeon_core::document::{Bundle, Carried, Document};
-use gudgeon_core::entry::{DocumentId, EntryId, Payload, check, claimed_id};
+use gudgeon_core::entry::{DocumentId, EntryId, Payload, check, claimed_id, read_checked};
+use gudgeon_core::log::Log;
 
 /// Followed by 32 bytes of document id, then values, each behind its length (4 bytes, little
 /// endian): what does the gate say of each?
@@ -15,6 +17,9 @@ pub(crate) const GATE: u8 = b'g';
 /// Followed by a bundle file: what is in it, and what is taken of it?
 pub(crate) const BUNDLE: u8 = b'b';
 
+/// Followed by a bundle file whose first document is the workshop: what follows from it?
+pub(crate) const ASSESS: u8 = b'a';
+
 /// What core says. Refusals are answers too: they must read the same everywhere.
 #[must_use]
 pub(crate) fn answer(question: &[u8]) -> Vec<u8> {
@@ -22,6 +27,7 @@ pub(crate) fn answer(question: &[u8]) -> Vec<u8> {
     match question.split_first() {
         Some((&GATE, rest)) => gate(rest, &mut said),
         Some((&BUNDLE, file)) => bundle(file, &mut said),
+        Some((&ASSESS, file)) => assessment(file, &mut said),
         _ => said.push_str("no question"),
     }
     said.into_bytes()
@@ -94,4 +100,35 @@ fn take(carried: &Carried, said: &mut String) {
         value_of(put.id, put.value, id, said);
     }
     say!(said, "saved {:?}", document.save());
+}
+
+/// The assessment and the printed record of every document after the first.
+fn assessment(file: &[u8], said: &mut String) {
+    let Ok(bundle) = Bundle::read(file) else {
+        say!(said, "no bundle");
+        return;
+    };
+    let Some((workshop, records)) = bundle.documents().split_first() else {
+        say!(said, "an empty bundle");
+        return;
+    };
+    let workshop = Workshop::read(log(workshop));
+    for carried in records {
+        let record = Record::read(log(carried));
+        let assessment = assess(&record, &workshop);
+        say!(said, "{}", assessment.to_json(&record, &workshop));
+    }
+}
+
+/// The entries of a carried document. Signatures were asked for elsewhere; here it is the
+/// arithmetic that must agree, over more entries than a check each would allow.
+fn log(carried: &Carried) -> Log {
+    let id = carried.document();
+    let mut log = Log::new(id);
+    let mut document = Document::new();
+    document.receive(carried.changes(), &mut |entry, value| {
+        log.insert(&read_checked(entry, value, id)?);
+        Ok(())
+    });
+    log
 }
