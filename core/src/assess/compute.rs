@@ -449,7 +449,7 @@ impl Assessment {
     /// The standing values of an input, what stands in the way, and stations read and needed.
     fn points<'a>(
         &'a self,
-        definition: &'a Definition,
+        definition: &Definition,
         source: SubjectIx,
         input: &Input,
     ) -> (InputPoints<'a>, Option<Obstacle>, (usize, usize)) {
@@ -469,11 +469,15 @@ impl Assessment {
             Obstacle::Missing(format!("{} of {path} is not read", input.characteristic))
         };
         let hindrance = obstacle(slots()).or_else(|| points.is_empty().then(missing));
-        // All levels of the table in its order, read or not: a taper is from end to end.
+        // Levels in the table's order, so that taper keeps its sign.
         let mut levels: Vec<&str> = Vec::new();
-        for (row, station) in needed.iter().filter_map(|station| Some((row?, station))) {
-            let (level, _) = row.stations.split(station);
-            if !levels.contains(&level) {
+        for station in needed {
+            let level = slots()
+                .find(|slot| *slot.station == **station)
+                .map(|slot| slot.row.stations.split(&slot.station).0);
+            if let Some(level) = level
+                && !levels.contains(&level)
+            {
                 levels.push(level);
             }
         }

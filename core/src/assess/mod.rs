@@ -37,7 +37,7 @@ pub use sized::{Common, Correction, Sized};
 pub use standing::{Standing, Value};
 pub use status::{PersonId, Status};
 pub use steps::{Evidence, Progress, StepState};
-pub use subject::Slot;
+pub use subject::{Slot, Taken};
 pub use view::{FeatureView, SCHEMA, Tally};
 pub use workshop::{GaugeFacts, Workshop, expansion};
 

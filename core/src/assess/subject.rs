@@ -16,15 +16,21 @@ pub(super) type SubjectIx = usize;
 
 /// A reading that could be sized.
 #[derive(Clone, Debug)]
-pub(super) struct Taken {
-    pub(super) ix: Ix,
-    pub(super) person: PersonId,
-    pub(super) row: &'static Characteristic,
-    pub(super) station: Arc<str>,
-    pub(super) conditions: Vec<Arc<str>>,
+pub struct Taken {
+    /// Its entry.
+    pub ix: Ix,
+    /// Who read it.
+    pub person: PersonId,
+    /// What is read.
+    pub row: &'static Characteristic,
+    /// Where.
+    pub station: Arc<str>,
+    /// Under which conditions, sorted.
+    pub conditions: Vec<Arc<str>>,
     /// Whether it states the conditions that its characteristic needs.
-    pub(super) fit: bool,
-    pub(super) sized: Sized,
+    pub fit: bool,
+    /// As a size.
+    pub sized: Sized,
 }
 
 /// Work that ends readings of a subject.
