@@ -1,7 +1,5 @@
 //! A large record for measuring: an invented workshop of four, and as many entries as asked
-//! for, in the mixture of a real build, by four people who meet now and then. The same for the same number, byte for byte.
-
-use std::collections::BTreeMap;
+//! for, in the mixture of a real build. The same for the same number, byte for byte.
 
 use gudgeon_core::assess::digest_of;
 use gudgeon_core::engine::{Definition, EXAMPLE, Feature, characteristic};
@@ -9,7 +7,7 @@ use gudgeon_core::entry::payload::{
     Check, Definition as DefinitionText, Device, Founding, Instrument, Meaning, Note, Operation, Payload,
     Person, Reading, Role, SignOff, Tightening, TighteningAct, Void,
 };
-use gudgeon_core::entry::{Author, DocumentId, Entry, EntryId, Envelope, KeyId, READER};
+use gudgeon_core::entry::{Author, DocumentId, Entry, EntryId, Envelope, READER};
 use gudgeon_core::log::Log;
 use gudgeon_core::quantity::Quantity;
 
@@ -45,69 +43,33 @@ impl Large {
     }
 }
 
-/// Writes entries as people do who carry their devices together now and then.
+/// Writes entries one after the other, each knowing all before it.
 struct Writer {
-    document: Option<DocumentId>,
-    /// What each author holds.
-    held: BTreeMap<KeyId, Log>,
+    log: Option<Log>,
     entries: Vec<Entry>,
-    /// How many entries lie between two meetings.
-    apart: usize,
-    met: usize,
     time: i64,
 }
 
 impl Writer {
-    const fn meeting_every(apart: usize) -> Self {
+    const fn new() -> Self {
         // A Monday morning, invented.
-        Self {
-            document: None,
-            held: BTreeMap::new(),
-            entries: Vec::new(),
-            apart,
-            met: 0,
-            time: 1_767_596_400_000,
-        }
+        Self { log: None, entries: Vec::new(), time: 1_767_596_400_000 }
     }
 
     fn write(&mut self, author: &Author, payload: &Payload) -> EntryId {
         self.time += 20_000;
-        let key = author.key();
-        self.greet(key);
         let entry = author.sign(Envelope {
-            document: self.document,
+            document: self.log.as_ref().map(Log::document),
             kind_code: payload.kind().code(),
             device_time: self.time,
             min_reader: READER,
-            after: self.held.get(&key).map(|log| log.after(key)).unwrap_or_default(),
+            after: self.log.as_ref().map(|log| log.after(author.key())).unwrap_or_default(),
             payload: payload.encode(),
         });
-        let id = entry.id();
-        let document = *self.document.get_or_insert_with(|| id.into());
-        self.held.entry(key).or_insert_with(|| Log::new(document)).insert(&entry);
+        let log = self.log.get_or_insert_with(|| Log::new(entry.id().into()));
+        log.insert(&entry);
         self.entries.push(entry);
-        if self.entries.len() >= self.met + self.apart {
-            self.meet();
-        }
-        id
-    }
-
-    /// Somebody new is given all there is.
-    fn greet(&mut self, key: KeyId) {
-        if let Some(document) = self.document
-            && !self.held.contains_key(&key)
-        {
-            self.held.insert(key, Large::log(document, &self.entries));
-        }
-    }
-
-    fn meet(&mut self) {
-        for log in self.held.values_mut() {
-            for entry in &self.entries[self.met..] {
-                log.insert(entry);
-            }
-        }
-        self.met = self.entries.len();
+        self.entries[self.entries.len() - 1].id()
     }
 }
 
@@ -130,7 +92,7 @@ impl Dice {
 pub fn large(count: usize) -> Large {
     let root = Author::from_secret(&[1; 32]);
     let people: Vec<Author> = (2..6).map(|seed| Author::from_secret(&[seed; 32])).collect();
-    let mut workshop = Writer::meeting_every(1);
+    let mut workshop = Writer::new();
     let founding = Founding { name: "Large".into(), workshop: None, definition_digest: None, nonce: vec![7] };
     let id = workshop.write(&root, &Payload::Founding(founding));
     for (number, author) in people.iter().enumerate() {
@@ -175,7 +137,7 @@ fn write_record(count: usize, people: &[Author], workshop: DocumentId) -> Vec<En
     let definition = Definition::parse(EXAMPLE).unwrap();
     let places = places(&definition);
     let mut dice = Dice(42);
-    let mut record = Writer::meeting_every(40);
+    let mut record = Writer::new();
     record.write(
         &people[0],
         &Payload::Founding(Founding {

@@ -1,5 +1,4 @@
 //! The whole system tried from outside: the plain model and what is compared with it.
 
-pub mod kit;
 pub mod large;
 pub mod model;

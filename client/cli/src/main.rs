@@ -1,1 +1,70 @@
-fn main() {}
+//! The command line: arguments, settings, command, answer.
+
+mod args;
+mod ask_file;
+mod codes;
+mod commands;
+mod desk;
+mod enter;
+mod failure;
+mod out;
+mod pick;
+mod says;
+mod settings;
+mod typed;
+mod when;
+mod words;
+
+use std::process::ExitCode;
+
+use clap::Parser as _;
+use tracing_subscriber::EnvFilter;
+
+use args::Cli;
+use codes::Exit;
+use failure::Failure;
+use settings::Settings;
+
+fn main() -> ExitCode {
+    log_to_stderr();
+    let cli = match Cli::try_parse() {
+        Ok(cli) => cli,
+        Err(error) => return misread(&error),
+    };
+    let settings = Settings::new(cli.common);
+    match commands::run(cli.command, &settings) {
+        Ok(answer) => ended(answer.show(settings.json), 0),
+        Err(failure) => ended(out::show_failure(&failure, settings.json), failure.exit.number()),
+    }
+}
+
+/// Off unless GUDGEON_LOG asks for something.
+fn log_to_stderr() {
+    let filter = EnvFilter::builder().with_env_var("GUDGEON_LOG").from_env_lossy();
+    let filter = if std::env::var_os("GUDGEON_LOG").is_some() { filter } else { EnvFilter::new("off") };
+    tracing_subscriber::fmt().with_env_filter(filter).with_writer(std::io::stderr).init();
+}
+
+/// A command line that cannot be read; or help and version, which are no error.
+fn misread(error: &clap::Error) -> ExitCode {
+    let json = std::env::args_os().any(|argument| argument == "--json");
+    if error.use_stderr() && json {
+        let text = error.render().to_string();
+        let cause = text.lines().next().unwrap_or_default().trim_start_matches("error: ").to_owned();
+        let failure = Failure::usage(cause, "see --help");
+        return ended(out::show_failure(&failure, true), Exit::Usage.number());
+    }
+    let code = if error.use_stderr() { Exit::Usage.number() } else { 0 };
+    ended(error.print(), code)
+}
+
+/// An answer that could not be shown changes the code, whatever was done.
+fn ended(shown: std::io::Result<()>, code: u8) -> ExitCode {
+    match shown {
+        Ok(()) => ExitCode::from(code),
+        Err(error) => {
+            tracing::error!(%error, "the answer could not be shown");
+            ExitCode::from(Exit::Device.number())
+        }
+    }
+}

@@ -21,7 +21,8 @@ pub(super) fn closest<'k>(given: &str, known: impl IntoIterator<Item = &'k str>)
 }
 
 /// "did you mean `x`?" where a known name is near, else the list of known names.
-pub(super) fn suggest(given: &str, known: &[&str]) -> String {
+#[must_use]
+pub fn suggest(given: &str, known: &[&str]) -> String {
     match nearest(given, known.iter().copied()) {
         Some(name) => format!("did you mean `{name}`?"),
         None if known.is_empty() => String::new(),

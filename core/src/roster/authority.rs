@@ -88,13 +88,17 @@ impl Authority {
     }
 
     fn check_role(&self, statement: &Statement) -> Result<(), NotCounted> {
-        let key = statement.key;
+        self.may_make(statement.key, statement.kind())
+    }
+
+    /// Whether a key has the role that a kind needs.
+    pub(super) fn may_make(&self, key: KeyId, kind: Option<Kind>) -> Result<(), NotCounted> {
         let roles = match self.standing(key) {
             Standing::Unknown => return Err(NotCounted::UnknownKey(key)),
             Standing::Contradicted => return Err(NotCounted::ConflictingGrants(key)),
             Standing::Held(_, roles) => roles,
         };
-        allowed(statement.kind(), roles)
+        allowed(kind, roles)
     }
 
     fn check_cut(&self, log: &Log, ix: Ix) -> Result<(), NotCounted> {

@@ -31,7 +31,7 @@ use authority::{Authority, device_in};
 use grants::Standing;
 
 use crate::entry::payload::{Instrument, Invite};
-use crate::entry::{DocumentId, EntryId, KeyId, Payload, READER};
+use crate::entry::{DocumentId, EntryId, KeyId, Kind, Payload, READER};
 use crate::log::{Ix, Log, Statement};
 
 pub use findings::RosterFinding;
@@ -233,6 +233,14 @@ impl Roster {
     #[must_use]
     pub fn join_findings(&self) -> Vec<RosterFinding> {
         findings::joins(self)
+    }
+
+    /// Whether a key has the role that a kind needs: asked before an entry is made.
+    ///
+    /// # Errors
+    /// Why an entry of this kind by this key does not count. Removals are not asked here.
+    pub fn may_make(&self, key: KeyId, kind: Kind) -> Result<(), NotCounted> {
+        self.authority.may_make(key, Some(kind))
     }
 
     fn list(&mut self, workshop: &Log, counted: &[Ix]) {

@@ -26,6 +26,16 @@ fn a_member_makes_nobody_anything() {
 }
 
 #[test]
+fn a_key_can_be_asked_about_before_it_makes_an_entry() {
+    let mut shop = workshop();
+    shop.say(1, device(4, somebody(4), MEMBER));
+    let roster = shop.read();
+    assert_eq!(roster.may_make(key(4), Kind::Reading), Ok(()));
+    assert_eq!(roster.may_make(key(4), Kind::Decision), Err(NotCounted::NeedsLead(Kind::Decision)));
+    assert_eq!(roster.may_make(key(5), Kind::Reading), Err(NotCounted::UnknownKey(key(5))));
+}
+
+#[test]
 fn nobody_makes_themselves_anything() {
     let mut shop = workshop();
     shop.say(4, device(4, somebody(4), LEAD));

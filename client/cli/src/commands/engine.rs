@@ -1,0 +1,191 @@
+//! Engine definitions, and the records that are started on them.
+
+use std::path::{Path, PathBuf};
+
+use clap::{Args, Subcommand};
+use gudgeon_core::assess::{Record, assess, digest_of};
+use gudgeon_core::engine::{Definition, EXAMPLE, Problem as Wrong};
+use gudgeon_core::entry::payload::{Definition as Text, Founding, RecordListed};
+use gudgeon_core::entry::{DocumentId, Payload};
+use gudgeon_core::roster::Versions;
+use serde_json::{Value as Json, json};
+
+use crate::desk::{Desk, name_of, randomness};
+use crate::enter::{may, saved};
+use crate::failure::{Failure, Problem};
+use crate::out::{Answer, Outcome, columns};
+use crate::settings::Settings;
+use crate::typed::words;
+
+#[derive(Debug, Subcommand)]
+pub(crate) enum Engine {
+    /// Print the definition of an invented engine, to start from.
+    Example,
+    /// Check a definition; lists all that is wrong at once.
+    Check {
+        /// The definition.
+        file: PathBuf,
+    },
+}
+
+#[derive(Args, Debug)]
+pub(crate) struct Start {
+    /// Name of the record, such as the number of the job.
+    name: String,
+    /// The engine definition.
+    #[arg(long, value_name = "FILE")]
+    engine: PathBuf,
+}
+
+#[derive(Args, Debug)]
+pub(crate) struct Records {}
+
+pub(crate) fn engine(command: &Engine) -> Outcome {
+    match command {
+        Engine::Example => {
+            let mut answer = Answer::new();
+            answer.raw(EXAMPLE);
+            answer.put("definition", EXAMPLE);
+            Ok(answer)
+        }
+        Engine::Check { file } => {
+            let definition = parse(&read(file)?, file)?;
+            let mut answer = Answer::new();
+            let (features, steps) = (definition.features().len(), definition.steps().len());
+            answer.line(format!(
+                "{}: {features} features, {} limits, {steps} steps",
+                definition.name(),
+                definition.limits().len()
+            ));
+            answer.put("engine", definition.name());
+            answer.put("features", features);
+            answer.put("limits", definition.limits().len());
+            answer.put("steps", steps);
+            Ok(answer)
+        }
+    }
+}
+
+fn read(file: &Path) -> Result<String, Failure> {
+    std::fs::read_to_string(file).map_err(|error| Failure::io("reading", file, &error))
+}
+
+fn parse(text: &str, file: &Path) -> Result<Definition, Failure> {
+    Definition::parse(text).map_err(|wrong| {
+        let count = wrong.len();
+        let what =
+            if count == 1 { "1 thing is wrong".to_owned() } else { format!("{count} things are wrong") };
+        let problem = |wrong: Wrong| Problem {
+            place: format!("{}:{}:{}", file.display(), wrong.line, wrong.column),
+            cause: format!("{}: {}", wrong.place, wrong.reason),
+            hint: wrong.hint,
+        };
+        Failure::refused(
+            "bad-definition",
+            format!("{what} with {}", file.display()),
+            "mend the lines named above",
+        )
+        .with(wrong.into_iter().map(problem).collect())
+    })
+}
+
+pub(crate) fn start(args: &Start, settings: &Settings) -> Outcome {
+    let name = words("name", &args.name)?;
+    let text = read(&args.engine)?;
+    parse(&text, &args.engine)?;
+    let mut desk = Desk::open(settings)?;
+    let workshop = desk.workshop()?;
+    let roster = workshop.roster();
+    let key = desk.key()?;
+    let listing = |record| Payload::RecordListed(RecordListed { record, name: name.clone() });
+    let founding = Founding {
+        name: name.clone(),
+        workshop: Some(desk.workshop_id()?),
+        definition_digest: Some(digest_of(&text)),
+        nonce: randomness::<16>()?.to_vec(),
+    };
+    let caveat = may(roster, key.key, &[Payload::Founding(founding.clone()), listing(desk.workshop_id()?)])?;
+    if roster.records().values().any(|names| names.all().iter().any(|version| version.says == name)) {
+        let cause = format!("the workshop lists a record called {name} already");
+        return Err(Failure::refused("record-exists", cause, "give it another name, or carry that one in"));
+    }
+    // A start that was cut off between its two commits is taken up again.
+    let begun = begun(&desk, &founding)?;
+    let author = desk.unlock(&key)?;
+    let (record, mut ids) = match begun {
+        Some(record) => (record, Vec::new()),
+        None => {
+            let made = desk.home.found(&author, founding, &[Payload::Definition(Text { text })])?;
+            (made.document, made.entries)
+        }
+    };
+    let workshop = desk.workshop_id()?;
+    ids.extend(desk.home.state(workshop, &author, &[listing(record)])?.entries);
+    let mut answer = Answer::new();
+    answer.line(format!("record {name} {}", record.short()));
+    saved(&mut answer, "record", &ids, caveat.as_deref());
+    answer.put("record", record.to_hex());
+    answer.put("name", name);
+    Ok(answer)
+}
+
+/// A record of the same name and definition that is held here and not listed.
+fn begun(desk: &Desk, wanted: &Founding) -> Result<Option<DocumentId>, Failure> {
+    for id in desk.home.records() {
+        let log = desk.home.log(id)?;
+        let founding = log.get(&gudgeon_core::assess::founding_id(log));
+        if let Some(Ok(Payload::Founding(founding))) = founding.map(|statement| &statement.payload)
+            && (&founding.name, founding.definition_digest) == (&wanted.name, wanted.definition_digest)
+        {
+            return Ok(Some(id));
+        }
+    }
+    Ok(None)
+}
+
+pub(crate) fn records(_: &Records, settings: &Settings) -> Outcome {
+    let desk = Desk::open(settings)?;
+    let workshop = desk.workshop()?;
+    let listed = workshop.roster().records();
+    let mut rows = vec![["NAME", "ID", "ENGINE", "ENTRIES", "STEPS", "OPEN FINDINGS", ""].map(str::to_owned)];
+    let mut all: Vec<Json> = Vec::new();
+    for id in desk.home.records() {
+        let record = Record::read(desk.home.log(id)?.clone());
+        let assessment = assess(&record, &workshop);
+        let tally = assessment.tally(&record);
+        let engine = assessment.definition().map_or("no definition", Definition::name);
+        let name = name_of(record.log());
+        let note =
+            if listed.contains_key(&id) { "" } else { "not listed in the workshop: run `start` again" };
+        let steps = format!("{} of {}", tally.steps_signed, tally.steps_total);
+        let (entries, open) = (tally.entries.to_string(), tally.open_findings.to_string());
+        rows.push([name.clone(), id.short(), engine.to_owned(), entries, steps, open, note.to_owned()]);
+        all.push(json!({
+            "id": id.to_hex(), "name": name, "engine": engine, "held": true, "listed": note.is_empty(),
+            "tally": assessment.tally_json(&record),
+        }));
+    }
+    for (id, names) in listed.iter().filter(|(id, _)| !desk.home.holds(id)) {
+        let name = listed_name(names);
+        all.push(json!({ "id": id.to_hex(), "name": name, "held": false, "listed": true }));
+        rows.push([
+            name,
+            id.short(),
+            String::new(),
+            String::new(),
+            String::new(),
+            String::new(),
+            "not here: carry it in".into(),
+        ]);
+    }
+    let mut answer = Answer::new();
+    columns(&rows).iter().for_each(|line| answer.line(line));
+    answer.put("records", all);
+    Ok(answer)
+}
+
+/// The name under which the workshop lists a record; both where two differ.
+pub(crate) fn listed_name(names: &Versions<String>) -> String {
+    let newest: Vec<&str> = names.newest().map(|version| version.says.as_str()).collect();
+    newest.join(" or ")
+}

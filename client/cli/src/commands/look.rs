@@ -1,0 +1,136 @@
+//! The record at a glance, and what somebody has to look at.
+
+use clap::Args;
+use gudgeon_core::assess::{Finding, Progress, Weight, due};
+use gudgeon_core::engine::{Definition, Stage};
+use serde_json::{Value as Json, json};
+
+use super::people::add_findings;
+use crate::desk::{Desk, Sight};
+use crate::out::{Answer, Outcome, columns};
+use crate::settings::Settings;
+use crate::words;
+
+#[derive(Args, Debug)]
+pub(crate) struct Status {
+    /// With --json: everything the record comes to, in the canonical shape.
+    #[arg(long)]
+    whole: bool,
+}
+
+#[derive(Args, Debug)]
+pub(crate) struct Findings {
+    /// Conceded ones and those worth knowing too.
+    #[arg(long)]
+    all: bool,
+}
+
+pub(crate) fn status(args: &Status, settings: &Settings) -> Outcome {
+    let desk = Desk::open(settings)?;
+    let sight = desk.sight()?;
+    let mut answer = Answer::new();
+    let engine = sight.assessment.definition().map_or("no definition", Definition::name);
+    answer.line(format!("{} ({}), {engine}", sight.name(), sight.log().document().short()));
+    if !sight.assessment.is_judged() {
+        answer.line("NOTHING HERE IS JUDGED: see `findings`");
+    }
+    add_tally(&mut answer, &sight);
+    add_stages(&mut answer, &sight);
+    let overdue = due(&sight.workshop, desk.now(), 0);
+    if !overdue.is_empty() {
+        let marks: Vec<&str> = overdue.iter().map(|due| due.mark.as_str()).collect();
+        answer.line(format!("gauges overdue, or their calibration not known: {}", marks.join(", ")));
+    }
+    answer.put("record", sight.log().document().to_hex());
+    answer.put("name", sight.name());
+    answer.put("engine", engine);
+    answer.put("judged", sight.assessment.is_judged());
+    answer.put("tally", sight.assessment.tally_json(&sight.record));
+    if args.whole {
+        answer.put("assessment", sight.assessment.to_json(&sight.record, &sight.workshop));
+    }
+    Ok(answer)
+}
+
+fn add_tally(answer: &mut Answer, sight: &Sight) {
+    let tally = sight.assessment.tally(&sight.record);
+    answer.line(format!("{} of {} steps signed", tally.steps_signed, tally.steps_total));
+    let counts = [
+        (tally.outside, "outside"),
+        (tally.not_proven, "not proven"),
+        (tally.not_judged, "not judged"),
+        (tally.disputed, "disputed"),
+        (tally.stale_signoffs, "signatures no longer stand"),
+        (tally.not_counted, "entries not counted"),
+        (tally.waiting, "entries missing their ground"),
+        (tally.conceded, "findings conceded"),
+        (tally.open_findings, "open findings"),
+        (tally.entries, "entries"),
+    ];
+    let shown = counts.iter().filter(|(count, word)| *count > 0 || *word == "open findings");
+    let rows: Vec<[String; 2]> =
+        shown.map(|(count, word)| [format!("{count:>6}"), (*word).to_owned()]).collect();
+    columns(&rows).iter().for_each(|line| answer.line(line));
+}
+
+fn add_stages(answer: &mut Answer, sight: &Sight) {
+    let Some(definition) = sight.assessment.definition() else { return };
+    let mut rows = Vec::new();
+    let mut stages = Vec::new();
+    for stage in definition.stages() {
+        let (signed, all) = signed_of(sight, definition, stage);
+        if all > 0 {
+            rows.push([
+                format!("{:>2}", stage.number),
+                format!("{signed:>3} of {all:<3}"),
+                stage.title.clone(),
+            ]);
+            stages.push(
+                json!({ "number": stage.number, "title": stage.title, "signed": signed, "steps": all }),
+            );
+        }
+    }
+    columns(&rows).iter().for_each(|line| answer.line(line));
+    answer.put("stages", stages);
+}
+
+fn signed_of(sight: &Sight, definition: &Definition, stage: &Stage) -> (usize, usize) {
+    let instances = definition.steps().iter().zip(sight.assessment.steps());
+    let here = instances.filter(|(instance, _)| definition.step_of(instance).stage == stage.number);
+    let progress: Vec<Progress> = here.map(|(_, state)| state.progress).collect();
+    (progress.iter().filter(|progress| **progress == Progress::Signed).count(), progress.len())
+}
+
+pub(crate) fn findings(args: &Findings, settings: &Settings) -> Outcome {
+    let desk = Desk::open(settings)?;
+    let sight = desk.sight()?;
+    let findings = sight.assessment.findings();
+    let mut answer = Answer::new();
+    let mut shown: Vec<Json> = Vec::new();
+    for (number, finding) in (1..).zip(&findings) {
+        if args.all || finding.is_open() {
+            add_finding(&mut answer, number, finding);
+            let mut json = words::finding_json(finding);
+            json["number"] = Json::from(number);
+            shown.push(json);
+        }
+    }
+    if shown.is_empty() {
+        answer.line("nothing to settle");
+    }
+    answer.put("findings", shown);
+    add_findings(&mut answer, sight.roster());
+    Ok(answer)
+}
+
+fn add_finding(answer: &mut Answer, number: usize, finding: &Finding) {
+    answer.line(format!("{number:>4}  {}", words::finding(finding)));
+    if !finding.ids.is_empty() {
+        answer.line(format!("      rests on {}", words::short_ids(&finding.ids)));
+    }
+    match (finding.conceded, finding.rule.weight()) {
+        (Some(by), _) => answer.line(format!("      conceded by {}", by.short())),
+        (None, Weight::Note) => answer.line(format!("      worth knowing: {}", finding.rule.hint())),
+        (None, Weight::Stops | Weight::Settle) => answer.line(format!("      {}", finding.rule.hint())),
+    }
+}

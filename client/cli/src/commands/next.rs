@@ -1,0 +1,213 @@
+//! Steps: what can be done now, what waits for what, and one step whole.
+
+use clap::Args;
+use gudgeon_core::assess::{Evidence, Progress, Signature, StepState};
+use gudgeon_core::engine::{Definition, Signer};
+use gudgeon_core::entry::{EntryId, KeyId};
+use serde_json::{Value as Json, json};
+
+use crate::desk::{Desk, Sight};
+use crate::failure::Failure;
+use crate::out::{Answer, Outcome};
+use crate::pick;
+use crate::settings::Settings;
+use crate::when;
+use crate::words;
+
+/// Most waiting steps that are listed without `--all`.
+const FEW: usize = 12;
+
+#[derive(Args, Debug)]
+pub(crate) struct Next {
+    /// Only what the key of this home may sign and is given to nobody else.
+    #[arg(long)]
+    mine: bool,
+    /// Every step that waits, not only the first ones.
+    #[arg(long)]
+    all: bool,
+}
+
+#[derive(Args, Debug)]
+pub(crate) struct Step {
+    /// The step, such as big-end-clearance/2.
+    step: String,
+}
+
+/// What stands under which heading.
+const HEADINGS: [(Progress, &str); 5] = [
+    (Progress::Stale, "signed, but no longer standing"),
+    (Progress::ReadyToSign, "ready to sign"),
+    (Progress::WantsSecond, "wants a second person"),
+    (Progress::Open, "can be worked on"),
+    (Progress::Blocked, "waits"),
+];
+
+pub(crate) fn next(args: &Next, settings: &Settings) -> Outcome {
+    let desk = Desk::open(settings)?;
+    let sight = desk.sight()?;
+    let definition = sight.definition()?;
+    let mine = if args.mine { Some(desk.key()?.key) } else { None };
+    let mut answer = Answer::new();
+    let mut json: Vec<Json> = Vec::new();
+    for (progress, heading) in HEADINGS {
+        let here: Vec<usize> = (0..sight.assessment.steps().len())
+            .filter(|at| sight.assessment.steps()[*at].progress == progress)
+            .filter(|at| mine.is_none_or(|key| is_mine(&sight, definition, *at, key)))
+            .collect();
+        if here.is_empty() {
+            continue;
+        }
+        answer.line(format!("{heading}:"));
+        let limit = if progress == Progress::Blocked && !args.all { FEW } else { usize::MAX };
+        for at in here.iter().take(limit) {
+            answer.line(format!("  {}", step_line(&sight, definition, *at)));
+        }
+        if here.len() > limit {
+            answer.line(format!("  and {} more (--all)", here.len() - limit));
+        }
+        json.extend(here.iter().map(|at| step_json(&sight, definition, *at)));
+    }
+    if json.is_empty() {
+        answer.line("nothing is left to do");
+    }
+    answer.put("steps", json);
+    Ok(answer)
+}
+
+/// Whether the key may sign it next, and it is given to nobody else.
+fn is_mine(sight: &Sight, definition: &Definition, at: usize, key: KeyId) -> bool {
+    let state = &sight.assessment.steps()[at];
+    let roles = sight.roster().roles_of(key);
+    let may = match definition.step_of(&definition.steps()[at]).sign {
+        Signer::Lead => roles.lead,
+        Signer::Member => roles.may_enter(),
+    };
+    let signed_it = |signature: &Signature| sight.roster().same_person(sight.log().at(signature.by).key, key);
+    let person: Option<EntryId> = sight.roster().person_of(key);
+    match state.progress {
+        Progress::WantsSecond => roles.may_enter() && !state.signature.as_ref().is_some_and(signed_it),
+        Progress::Blocked | Progress::Open | Progress::ReadyToSign | Progress::Signed | Progress::Stale => {
+            may && (state.assigned.is_none() || state.assigned == person)
+        }
+    }
+}
+
+fn step_line(sight: &Sight, definition: &Definition, at: usize) -> String {
+    let state = &sight.assessment.steps()[at];
+    let title = &definition.step_of(&definition.steps()[at]).title;
+    let given =
+        state.assigned.map_or_else(String::new, |person| format!(", given to {}", sight.person(person)));
+    let why = match state.progress {
+        Progress::Blocked => format!("; after {}", waits(sight, state)),
+        Progress::Open => format!("; missing: {}", missing(state)),
+        Progress::Stale => cause(state).map_or_else(String::new, |cause| format!("; {cause}")),
+        Progress::ReadyToSign | Progress::WantsSecond | Progress::Signed => String::new(),
+    };
+    format!("{}: {title}{given}{why}", state.id)
+}
+
+fn waits(sight: &Sight, state: &StepState) -> String {
+    let names: Vec<&str> =
+        state.waits_for.iter().map(|before| &*sight.assessment.steps()[*before].id).collect();
+    few(&names)
+}
+
+fn missing(state: &StepState) -> String {
+    let asked = state.evidence.iter().filter(|evidence| !evidence.met);
+    let words: Vec<String> =
+        asked.map(|evidence| format!("{} ({})", evidence.asked, evidence.found)).collect();
+    few(&words.iter().map(String::as_str).collect::<Vec<_>>())
+}
+
+fn few(words: &[&str]) -> String {
+    match words {
+        [first, second, rest @ ..] if !rest.is_empty() => {
+            format!("{first}, {second} and {} more", rest.len())
+        }
+        _ => words.join(", "),
+    }
+}
+
+fn cause(state: &StepState) -> Option<&str> {
+    let both = [&state.signature, &state.second];
+    let stale = both.into_iter().flatten().find(|signature| !signature.stands())?;
+    stale.stale.first().map(|cause| cause.text.as_str())
+}
+
+pub(crate) fn step_json(sight: &Sight, definition: &Definition, at: usize) -> Json {
+    let state = &sight.assessment.steps()[at];
+    let step = definition.step_of(&definition.steps()[at]);
+    let waits: Vec<&str> =
+        state.waits_for.iter().map(|before| &*sight.assessment.steps()[*before].id).collect();
+    json!({
+        "id": &*state.id, "title": step.title, "stage": step.stage, "progress": state.progress.word(),
+        "waits_for": waits, "assigned": state.assigned.map(|person| sight.person(person)),
+        "second_person": step.second_person, "lead": step.sign == Signer::Lead,
+        "evidence": state.evidence.iter().map(|evidence| evidence_json(sight, evidence)).collect::<Json>(),
+        "signature": state.signature.as_ref().map(|signature| signature_json(sight, signature)),
+        "second": state.second.as_ref().map(|signature| signature_json(sight, signature)),
+    })
+}
+
+/// `[x] clearance judged, rod/2/big-end: within`.
+pub(crate) fn evidence_line(evidence: &Evidence) -> String {
+    let mark = if evidence.met { "x" } else { " " };
+    format!("[{mark}] {}: {}", evidence.asked, evidence.found)
+}
+
+pub(crate) fn evidence_json(sight: &Sight, evidence: &Evidence) -> Json {
+    let mut ids: Vec<EntryId> = evidence.entries.iter().map(|ix| sight.log().at(*ix).id).collect();
+    ids.sort_unstable();
+    json!({ "asked": evidence.asked, "found": evidence.found, "met": evidence.met, "entries": words::ids(&ids) })
+}
+
+fn signature_json(sight: &Sight, signature: &Signature) -> Json {
+    let statement = sight.log().at(signature.by);
+    json!({
+        "entry": statement.id.to_hex(), "by": sight.author(signature.by),
+        "device_time": when::moment(statement.device_time), "stands": signature.stands(),
+        "stale": signature.stale.iter().map(|cause| cause.text.clone()).collect::<Vec<_>>(),
+        "read_again": signature.read_again.len(),
+    })
+}
+
+pub(crate) fn step(args: &Step, settings: &Settings) -> Outcome {
+    let desk = Desk::open(settings)?;
+    let sight = desk.sight()?;
+    let at = pick::step(&sight, &args.step)?;
+    let answer = whole(&sight, at)?;
+    Ok(answer)
+}
+
+fn whole(sight: &Sight, at: usize) -> Result<Answer, Failure> {
+    let definition = sight.definition()?;
+    let state = &sight.assessment.steps()[at];
+    let step = definition.step_of(&definition.steps()[at]);
+    let mut answer = Answer::new();
+    answer.line(format!("{}: {}, {}", state.id, step.title, state.progress.word()));
+    let signer = if step.sign == Signer::Lead { "a lead" } else { "a member" };
+    let second = if step.second_person { ", and a second person" } else { "" };
+    answer.line(format!("signed by {signer}{second}"));
+    for caution in &step.cautions {
+        answer.line(format!("CAUTION: {}", caution.text));
+    }
+    if !state.waits_for.is_empty() {
+        answer.line(format!("after {}", waits(sight, state)));
+    }
+    for evidence in &state.evidence {
+        answer.line(evidence_line(evidence));
+    }
+    for (word, signature) in [("signed", &state.signature), ("second person", &state.second)] {
+        if let Some(signature) = signature {
+            let statement = sight.log().at(signature.by);
+            let (by, at) = (sight.author(signature.by), when::moment(statement.device_time));
+            answer.line(format!("{word}: {by}, {at} ({})", statement.id.short()));
+            signature
+                .stale
+                .iter()
+                .for_each(|cause| answer.line(format!("  no longer stands: {}", cause.text)));
+        }
+    }
+    answer.put("step", step_json(sight, definition, at));
+    Ok(answer)
+}

@@ -1,0 +1,147 @@
+//! The end of a key, and letting entries count that a removal cut off.
+
+use clap::Args;
+use gudgeon_core::entry::payload::{Admit as Admitted, Removal};
+use gudgeon_core::entry::{DocumentId, EntryId, KeyId, Payload};
+use gudgeon_core::log::{Ix, Log};
+use serde_json::{Value as Json, json};
+
+use crate::codes::Exit;
+use crate::desk::Desk;
+use crate::enter::saved;
+use crate::failure::{Failure, Problem};
+use crate::out::{Answer, Outcome};
+use crate::pick;
+use crate::settings::Settings;
+use crate::typed::words;
+use crate::words::ids;
+
+#[derive(Args, Debug)]
+pub(crate) struct Remove {
+    /// First digits of the key, or the name of a person who has one.
+    key: String,
+    /// Why.
+    #[arg(long)]
+    reason: String,
+    /// The device is lost: remove the key though not every record is here. In records that are not here nothing
+    /// of the key counts then, unless it is admitted.
+    #[arg(long)]
+    lost: bool,
+}
+
+#[derive(Args, Debug)]
+pub(crate) struct Admit {
+    /// First digits of the entries; each counts with its key's earlier ones.
+    #[arg(required = true)]
+    entries: Vec<String>,
+    /// Why.
+    #[arg(long)]
+    reason: String,
+}
+
+pub(crate) fn remove(args: &Remove, settings: &Settings) -> Outcome {
+    let reason = words("reason", &args.reason)?;
+    let mut desk = Desk::open(settings)?;
+    let key = pick::roster_key(desk.workshop()?.roster(), &args.key)?;
+    let missing = missing_records(&desk)?;
+    if !missing.is_empty() && !args.lost {
+        let cause = format!(
+            "{} of the workshop's records are not here, so the key's last entries are not known",
+            missing.len()
+        );
+        let hint = "carry them in first; for a lost device remove it with --lost";
+        let problems = missing.iter().map(|(id, name)| Problem {
+            place: id.short(),
+            cause: format!("record {name} is not in this home"),
+            hint: String::new(),
+        });
+        return Err(Failure::new(Exit::NotReady, "records-missing", cause, hint).with(problems.collect()));
+    }
+    let accepted = accepted(&desk, key)?;
+    let removal = Removal { key, accepted: accepted.clone(), reason, lost_device: args.lost };
+    let (made, caveat) = desk.enter_in_workshop(&[Payload::Removal(removal)])?;
+    let mut answer = Answer::new();
+    answer.line(format!("key {} is removed; what it entered up to these entries counts:", key.short()));
+    for (document, last) in &accepted {
+        answer.line(format!("  {} {}", document.short(), crate::words::short_ids(last)));
+    }
+    for (id, name) in &missing {
+        answer.line(format!("  {} nothing: record {name} is not here; admit entries once it is", id.short()));
+    }
+    saved(&mut answer, "removal", &made, caveat.as_deref());
+    let one = |(document, last): &(DocumentId, Vec<EntryId>)| json!({ "document": document.to_hex(), "last": ids(last) });
+    answer.put("key", key.to_hex());
+    answer.put("accepted", accepted.iter().map(one).collect::<Json>());
+    Ok(answer)
+}
+
+/// Records that the workshop lists and this home does not hold.
+fn missing_records(desk: &Desk) -> Result<Vec<(DocumentId, String)>, Failure> {
+    let workshop = desk.workshop()?;
+    let listed = workshop.roster().records().iter();
+    let missing = listed.filter(|(id, _)| !desk.home.holds(id));
+    Ok(missing.map(|(id, names)| (*id, super::engine::listed_name(names))).collect())
+}
+
+/// The key's last entries in the workshop and in every record held; none where it made none.
+fn accepted(desk: &Desk, key: KeyId) -> Result<Vec<(DocumentId, Vec<EntryId>)>, Failure> {
+    let mut documents = vec![desk.workshop_id()?];
+    documents.extend(desk.home.records());
+    let mut accepted = Vec::new();
+    for document in documents {
+        let last = last_of(desk.home.log(document)?, key);
+        if !last.is_empty() {
+            accepted.push((document, last));
+        }
+    }
+    Ok(accepted)
+}
+
+/// The entries of a key that no other entry of it knows, waiting ones among them, ascending.
+fn last_of(log: &Log, key: KeyId) -> Vec<EntryId> {
+    let mut tops: Vec<Ix> = Vec::new();
+    for (ix, statement) in (0..).zip(log.folded()) {
+        if statement.key == key {
+            tops.retain(|top| !log.knows(ix, *top));
+            tops.push(ix);
+        }
+    }
+    let mut last: Vec<EntryId> = tops.iter().map(|ix| log.at(*ix).id).collect();
+    last.extend(log.waiting().filter(|statement| statement.key == key).map(|statement| statement.id));
+    last.sort_unstable();
+    last
+}
+
+pub(crate) fn admit(args: &Admit, settings: &Settings) -> Outcome {
+    let reason = words("reason", &args.reason)?;
+    let mut desk = Desk::open(settings)?;
+    let mut entries = args.entries.iter().map(|text| find(&desk, text)).collect::<Result<Vec<_>, _>>()?;
+    entries.sort_unstable();
+    entries.dedup();
+    let (made, caveat) =
+        desk.enter_in_workshop(&[Payload::Admit(Admitted { entries: entries.clone(), reason })])?;
+    let mut answer = Answer::new();
+    answer.line(format!(
+        "admitted, each with its key's earlier entries: {}",
+        crate::words::short_ids(&entries)
+    ));
+    saved(&mut answer, "admit", &made, caveat.as_deref());
+    answer.put("admitted", ids(&entries));
+    Ok(answer)
+}
+
+/// An entry of any record held, or of the workshop.
+fn find(desk: &Desk, text: &str) -> Result<EntryId, Failure> {
+    let mut documents: Vec<DocumentId> = desk.home.records().collect();
+    documents.push(desk.workshop_id()?);
+    let mut last =
+        Failure::not_found("unknown-entry", format!("no entry begins with `{text}`"), "see `findings`");
+    for document in documents {
+        match pick::entry(desk.home.log(document)?, text) {
+            Ok(id) => return Ok(id),
+            Err(failure) if failure.exit == Exit::NotFound => last = failure,
+            Err(failure) => return Err(failure),
+        }
+    }
+    Err(last)
+}

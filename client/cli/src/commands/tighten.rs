@@ -1,0 +1,174 @@
+//! Tightening stage by stage, and checks.
+
+use clap::Args;
+use gudgeon_core::engine::{Definition, suggest};
+use gudgeon_core::entry::Payload;
+use gudgeon_core::entry::payload::{Check, Tightening, TighteningAct};
+use gudgeon_core::quantity::{Kind, Quantity};
+use serde_json::{Value as Json, json};
+
+use super::enter_one;
+use crate::desk::{Desk, Sight};
+use crate::enter::Entered;
+use crate::failure::Failure;
+use crate::out::{Answer, Outcome};
+use crate::pick;
+use crate::settings::Settings;
+
+#[derive(Args, Debug)]
+pub(crate) struct Tighten {
+    /// Group of fasteners, such as rod-bolts.
+    group: String,
+    /// The places, such as rod/3/bolts; several are one entry each.
+    #[arg(required = true)]
+    places: Vec<String>,
+    /// Run down by hand and nipped.
+    #[arg(long, required_unless_present_any = ["stage", "slacken"], conflicts_with_all = ["stage", "slacken"])]
+    nip: bool,
+    /// Number of the stage, all bolts.
+    #[arg(long, value_name = "N", requires = "set", conflicts_with = "slacken")]
+    stage: Option<u32>,
+    /// Slackened.
+    #[arg(long)]
+    slacken: bool,
+    /// What the wrench was set to, such as "28 N·m".
+    #[arg(long)]
+    set: Option<String>,
+    /// Mark of the wrench.
+    #[arg(long, default_value = "")]
+    wrench: String,
+    /// What was on thread and face.
+    #[arg(long, default_value = "")]
+    lubricant: String,
+    /// A bolt that went otherwise, such as "2: stopped short, slackened".
+    #[arg(long, value_name = "BOLT: WORDS")]
+    except: Vec<String>,
+    /// Words.
+    #[arg(long, default_value = "")]
+    note: String,
+}
+
+#[derive(Args, Debug)]
+pub(crate) struct Checked {
+    /// Name of the check, such as turns-free.
+    name: String,
+    /// Where, such as crank or rod/3/bolts; the engine as a whole otherwise.
+    feature: Option<String>,
+    /// It did not pass.
+    #[arg(long)]
+    failed: bool,
+    /// The step it was made for.
+    #[arg(long, default_value = "")]
+    step: String,
+    /// What was found.
+    #[arg(long, default_value = "")]
+    note: String,
+}
+
+pub(crate) fn tighten(args: &Tighten, settings: &Settings) -> Outcome {
+    let mut desk = Desk::open(settings)?;
+    let sight = desk.sight()?;
+    let says = acts(args, &sight)?;
+    let entered = desk.enter(sight, &says)?;
+    let mut answer = Answer::new();
+    entered.say_saved(&mut answer);
+    add_groups(&mut answer, &entered, args);
+    entered.add_changes(&mut answer);
+    Ok(answer)
+}
+
+fn acts(args: &Tighten, sight: &Sight) -> Result<Vec<Payload>, Failure> {
+    let act = match args.stage {
+        Some(number) => TighteningAct::Stage(number),
+        None if args.nip => TighteningAct::Nipped,
+        None => TighteningAct::Slackened,
+    };
+    let set_point = args.set.as_deref().map(set_point).transpose()?;
+    let exceptions = args.except.iter().map(|text| exception(text)).collect::<Result<Vec<_>, _>>()?;
+    let one = |place: &String| {
+        Ok(Payload::Tightening(Tightening {
+            group: args.group.clone(),
+            place: place_of(sight.definition()?, sight, &args.group, place)?,
+            act,
+            set_point: set_point.clone(),
+            wrench: args.wrench.clone(),
+            lubricant: args.lubricant.clone(),
+            exceptions: exceptions.clone(),
+            note: args.note.clone(),
+        }))
+    };
+    args.places.iter().map(one).collect()
+}
+
+/// A torque or an angle.
+fn set_point(text: &str) -> Result<Quantity, Failure> {
+    let parsed = Quantity::parse(text)?;
+    if parsed.kind() == Kind::Angle { Ok(parsed) } else { Ok(parsed.of_kind(Kind::Torque)?) }
+}
+
+fn exception(text: &str) -> Result<(u32, String), Failure> {
+    let bad = || {
+        Failure::refused("exception", format!("`{text}` names no bolt"), "write it as \"2: what happened\"")
+    };
+    let (bolt, words) = text.split_once(':').ok_or_else(bad)?;
+    Ok((bolt.trim().parse().map_err(|_| bad())?, words.trim().to_owned()))
+}
+
+fn place_of(definition: &Definition, sight: &Sight, group: &str, place: &str) -> Result<String, Failure> {
+    let fastener = definition.fastener(group).ok_or_else(|| {
+        let known: Vec<&str> =
+            definition.fasteners().iter().map(|fastener| fastener.group.as_str()).collect();
+        Failure::not_found(
+            "unknown-group",
+            format!("`{group}` is no group of fasteners here"),
+            suggest(group, &known),
+        )
+    })?;
+    let feature = pick::feature(sight, place)?;
+    if feature.kind() != fastener.place {
+        let near = definition.related(&feature, fastener.place);
+        let paths: Vec<&str> = near.iter().map(|feature| feature.path()).collect();
+        let cause = format!("{group} sit at a {}, not at a {}", fastener.place, feature.kind());
+        return Err(Failure::refused("wrong-place", cause, suggest(place, &paths)));
+    }
+    Ok(feature.path().to_owned())
+}
+
+/// Adds how far each of the groups is now.
+fn add_groups(answer: &mut Answer, entered: &Entered, args: &Tighten) {
+    let stages =
+        entered.after.assessment.definition().and_then(|definition| definition.fastener(&args.group));
+    let all = stages.map_or(0, |fastener| fastener.stages.len());
+    let mut groups: Vec<Json> = Vec::new();
+    for (group, place, done, complete) in entered.after.assessment.tightenings() {
+        if group == args.group && args.places.iter().any(|asked| asked == place) {
+            let state = if complete { "complete" } else { "not complete" };
+            answer.line(format!("{group} at {place}: {done} of {all} stages, {state}"));
+            groups.push(json!({ "group": group, "place": place, "stages_done": done, "stages": all, "complete": complete }));
+        }
+    }
+    answer.put("groups", groups);
+}
+
+pub(crate) fn checked(args: &Checked, settings: &Settings) -> Outcome {
+    enter_one(settings, |_, sight| {
+        let definition = sight.definition()?;
+        let known: Vec<&str> = definition.checks().iter().map(|check| check.name.as_str()).collect();
+        if !known.contains(&args.name.as_str()) {
+            let cause = format!("`{}` is no check of this procedure", args.name);
+            return Err(Failure::not_found("unknown-check", cause, suggest(&args.name, &known)));
+        }
+        let feature = args.feature.as_deref().map(|path| pick::feature(sight, path)).transpose()?;
+        let step = match args.step.as_str() {
+            "" => String::new(),
+            id => sight.assessment.steps()[pick::step(sight, id)?].id.to_string(),
+        };
+        Ok(Payload::Check(Check {
+            check: args.name.clone(),
+            feature: feature.map_or_else(String::new, |feature| feature.path().to_owned()),
+            passed: !args.failed,
+            step,
+            note: args.note.clone(),
+        }))
+    })
+}

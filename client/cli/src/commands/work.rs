@@ -1,0 +1,239 @@
+//! Work logged: operations, stops and resumes, words and pictures.
+
+use std::path::PathBuf;
+
+use clap::Args;
+use gudgeon_core::assess::Status;
+use gudgeon_core::engine::{Feature, suggest};
+use gudgeon_core::entry::payload::{
+    Note as Words, Operation, Photo as Picture, Resume as Resumed, Stop as Stopped,
+};
+use gudgeon_core::entry::{Kind, Payload};
+use gudgeon_core::log::Ix;
+use serde_json::{Value as Json, json};
+
+use super::enter_one;
+use crate::desk::{Desk, Sight};
+use crate::enter::Entered;
+use crate::failure::Failure;
+use crate::out::{Answer, Outcome};
+use crate::pick;
+use crate::settings::Settings;
+use crate::typed::{part_mark, words};
+use crate::words::what;
+
+#[derive(Args, Debug)]
+pub(crate) struct Work {
+    /// The operation, such as hone.
+    operation: String,
+    /// What was worked on, such as bore/3 or piston/B.
+    #[arg(required_unless_present = "part")]
+    features: Vec<String>,
+    /// Parts worked on or brought in, such as piston/B.
+    #[arg(long)]
+    part: Vec<String>,
+    /// Who did it, where not the one who signs.
+    #[arg(long, value_name = "NAME")]
+    by: Option<String>,
+    /// Name of the outside shop that did it.
+    #[arg(long, value_name = "SHOP")]
+    outside: Option<String>,
+    /// Words.
+    #[arg(long)]
+    note: Option<String>,
+}
+
+#[derive(Args, Debug)]
+pub(crate) struct Stop {
+    /// The step that stops.
+    step: String,
+    /// What was found.
+    #[arg(long)]
+    found: String,
+    /// A tag that everybody sees, such as "do not turn: stage 1".
+    #[arg(long)]
+    tag: Option<String>,
+    /// Where it was found.
+    #[arg(long)]
+    feature: Option<String>,
+}
+
+#[derive(Args, Debug)]
+pub(crate) struct Resume {
+    /// First digits of the stop.
+    stop: String,
+    /// Words.
+    #[arg(long)]
+    note: Option<String>,
+}
+
+#[derive(Args, Debug)]
+pub(crate) struct Note {
+    /// The words.
+    text: String,
+    /// On which feature; the engine otherwise.
+    #[arg(long)]
+    feature: Option<String>,
+}
+
+#[derive(Args, Debug)]
+pub(crate) struct Photo {
+    /// A JPEG, PNG or WebP picture of at most 600 KiB.
+    file: PathBuf,
+    /// On which feature; the engine otherwise.
+    #[arg(long)]
+    feature: Option<String>,
+    /// What it shows.
+    #[arg(long, default_value = "")]
+    caption: String,
+}
+
+pub(crate) fn work(args: &Work, settings: &Settings) -> Outcome {
+    let mut desk = Desk::open(settings)?;
+    let sight = desk.sight()?;
+    let operation = operation_of(args, &sight)?;
+    let entered = desk.enter(sight, &[Payload::Operation(operation)])?;
+    let mut answer = Answer::new();
+    entered.say_saved(&mut answer);
+    add_ended(&mut answer, &entered);
+    entered.add_changes(&mut answer);
+    Ok(answer)
+}
+
+fn operation_of(args: &Work, sight: &Sight) -> Result<Operation, Failure> {
+    let features =
+        args.features.iter().map(|path| pick::feature(sight, path)).collect::<Result<Vec<_>, _>>()?;
+    let parts = args.part.iter().map(|part| part_mark(sight, part)).collect::<Result<Vec<_>, _>>()?;
+    for feature in &features {
+        check_operation(sight, &args.operation, feature)?;
+    }
+    if features.is_empty() {
+        check_name(sight, &args.operation)?;
+    }
+    Ok(Operation {
+        operation: args.operation.clone(),
+        features: features.iter().map(|feature| feature.path().to_owned()).collect(),
+        parts,
+        note: args.note.clone().unwrap_or_default(),
+        done_by: args.by.as_deref().map(|name| pick::person(sight.roster(), name)).transpose()?,
+        outside_shop: args.outside.clone().unwrap_or_default(),
+    })
+}
+
+fn check_operation(sight: &Sight, name: &str, feature: &Feature) -> Result<(), Failure> {
+    let definition = sight.definition()?;
+    let kind = feature.kind();
+    if definition.operation(name, kind).is_some() {
+        return Ok(());
+    }
+    let rows = definition.operations().iter().filter(|row| row.on == kind);
+    let known: Vec<&str> = rows.map(|row| row.name.as_str()).collect();
+    let hint =
+        if known.is_empty() { format!("no operation is logged on a {kind}") } else { suggest(name, &known) };
+    Err(Failure::not_found("unknown-operation", format!("`{name}` is not done on a {kind}"), hint))
+}
+
+fn check_name(sight: &Sight, name: &str) -> Result<(), Failure> {
+    let mut known: Vec<&str> = sight.definition()?.operations().iter().map(|row| row.name.as_str()).collect();
+    known.dedup();
+    if known.contains(&name) {
+        return Ok(());
+    }
+    Err(Failure::not_found("unknown-operation", format!("`{name}` is no operation"), suggest(name, &known)))
+}
+
+/// Adds what no longer stands, or may no longer stand, since the new entries.
+fn add_ended(answer: &mut Answer, entered: &Entered) {
+    let (before, after) = (&entered.before, &entered.after);
+    let new: Vec<Ix> = entered.places().collect();
+    let mut ended = Vec::new();
+    for (ix, statement) in (0..).zip(after.log().folded()) {
+        let status = after.assessment.status(ix);
+        let by_new = status.causes().iter().any(|cause| new.contains(cause));
+        if !by_new || before.log().place(&statement.id).is_none() {
+            continue;
+        }
+        let doubt = if matches!(status, Status::Ended(_)) { "ended" } else { status.word() };
+        answer.line(format!(
+            "{doubt}: {} ({} {})",
+            what(after, statement),
+            after.author(ix),
+            statement.id.short()
+        ));
+        ended.push(
+            json!({ "id": statement.id.to_hex(), "status": status.word(), "says": what(after, statement) }),
+        );
+    }
+    if ended.is_empty() {
+        answer.line("nothing ended by it");
+    }
+    answer.put("ended", Json::Array(ended));
+}
+
+pub(crate) fn stop(args: &Stop, settings: &Settings) -> Outcome {
+    enter_one(settings, |_, sight| {
+        let step = pick::step(sight, &args.step)?;
+        Ok(Payload::Stop(Stopped {
+            step: sight.assessment.steps()[step].id.to_string(),
+            feature: optional_feature(sight, args.feature.as_deref())?,
+            found: words("finding", &args.found)?,
+            tag: args.tag.clone().unwrap_or_default(),
+        }))
+    })
+}
+
+pub(crate) fn resume(args: &Resume, settings: &Settings) -> Outcome {
+    enter_one(settings, |_, sight| {
+        let stop = pick::entry(sight.log(), &args.stop)?;
+        let kind = sight.log().held(&stop).and_then(gudgeon_core::log::Statement::kind);
+        if kind != Some(Kind::Stop) {
+            let cause = format!("entry {} is no stop", stop.short());
+            return Err(Failure::refused(
+                "not-a-stop",
+                cause,
+                "`findings` gives the digits of what is stopped",
+            ));
+        }
+        Ok(Payload::Resume(Resumed { stop, note: args.note.clone().unwrap_or_default() }))
+    })
+}
+
+pub(crate) fn note(args: &Note, settings: &Settings) -> Outcome {
+    enter_one(settings, |_, sight| {
+        let feature = optional_feature(sight, args.feature.as_deref())?;
+        Ok(Payload::Note(Words { feature, text: words("note", &args.text)? }))
+    })
+}
+
+pub(crate) fn photo(args: &Photo, settings: &Settings) -> Outcome {
+    enter_one(settings, |_, sight| {
+        let feature = optional_feature(sight, args.feature.as_deref())?;
+        let data = std::fs::read(&args.file).map_err(|error| Failure::io("reading", &args.file, &error))?;
+        let media_type = media_type(&data).ok_or_else(|| {
+            let cause = format!("{} is no JPEG, PNG or WebP picture", args.file.display());
+            Failure::refused("not-a-picture", cause, "save it as one of these first")
+        })?;
+        Ok(Payload::Photo(Picture {
+            feature,
+            media_type: media_type.to_owned(),
+            data,
+            caption: args.caption.clone(),
+        }))
+    })
+}
+
+/// By the first bytes, which each of the formats fixes.
+fn media_type(data: &[u8]) -> Option<&'static str> {
+    let webp = data.starts_with(b"RIFF") && data.get(8..12) == Some(b"WEBP");
+    match data {
+        _ if data.starts_with(&[0xFF, 0xD8, 0xFF]) => Some("image/jpeg"),
+        _ if data.starts_with(b"\x89PNG\r\n\x1a\n") => Some("image/png"),
+        _ if webp => Some("image/webp"),
+        _ => None,
+    }
+}
+
+fn optional_feature(sight: &Sight, path: Option<&str>) -> Result<String, Failure> {
+    let feature = path.map(|path| pick::feature(sight, path)).transpose()?;
+    Ok(feature.map_or_else(String::new, |feature| feature.path().to_owned()))
+}

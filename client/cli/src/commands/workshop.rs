@@ -1,0 +1,233 @@
+//! Founding, asking to join, enrolling, and the PIN of a key.
+
+use std::path::PathBuf;
+
+use clap::{Args, ValueEnum};
+use gudgeon_client::home::{Home, fingerprint};
+use gudgeon_core::entry::payload::{Device, Founding, Person, Role};
+use gudgeon_core::entry::{Author, DocumentId, EntryId, Envelope, Payload};
+use serde_json::json;
+
+use crate::ask_file::AskFile;
+use crate::desk::{Desk, randomness};
+use crate::enter::saved;
+use crate::failure::Failure;
+use crate::out::{Answer, Outcome};
+use crate::pick;
+use crate::says;
+use crate::settings::Settings;
+use crate::typed::words;
+
+#[derive(Args, Debug)]
+pub(crate) struct Found {
+    /// Name of the workshop.
+    name: String,
+    /// Name of the first lead, whose key is made on this home.
+    #[arg(long)]
+    lead: String,
+    /// What this device is called.
+    #[arg(long, default_value = "first device")]
+    label: String,
+}
+
+#[derive(Args, Debug)]
+pub(crate) struct Ask {
+    /// What the key is called, such as "phone of Ben".
+    #[arg(long)]
+    label: String,
+    /// File to write; the key's first digits otherwise.
+    #[arg(long, value_name = "FILE")]
+    to: Option<PathBuf>,
+}
+
+#[derive(Args, Debug)]
+pub(crate) struct Enrol {
+    /// The file with which the key asks.
+    file: PathBuf,
+    /// Whose key it is: a person already entered, or a new one.
+    #[arg(long)]
+    name: String,
+    /// What it may do.
+    #[arg(long, value_delimiter = ',', default_value = "member")]
+    role: Vec<RoleWord>,
+    /// Enter a new person, though one of that name is there.
+    #[arg(long)]
+    new_person: bool,
+}
+
+#[derive(Args, Debug)]
+pub(crate) struct ChangePin {}
+
+/// A role as typed.
+#[derive(Clone, Copy, Debug, ValueEnum)]
+pub(crate) enum RoleWord {
+    Member,
+    Lead,
+    Viewer,
+}
+
+impl RoleWord {
+    const fn role(self) -> Role {
+        match self {
+            Self::Member => Role::Member,
+            Self::Lead => Role::Lead,
+            Self::Viewer => Role::Viewer,
+        }
+    }
+}
+
+pub(crate) fn found(args: &Found, settings: &Settings) -> Outcome {
+    let (name, lead) = (words("name", &args.name)?, words("lead's name", &args.lead)?);
+    let mut desk = Desk::open_or_create(settings)?;
+    if desk.home.workshop().is_some() {
+        let hint = "name another directory with --home";
+        return Err(Failure::refused("workshop-exists", "this home belongs to a workshop already", hint));
+    }
+    let root = Author::from_secret(&randomness()?);
+    let founding =
+        Founding { name, workshop: None, definition_digest: None, nonce: randomness::<16>()?.to_vec() };
+    let pin = settings.new_pin(&lead)?;
+    let own = desk.home.new_key(&lead, &pin)?;
+    let workshop = found_with_lead(&mut desk.home, &root, founding, &lead, &args.label, &own)?;
+    Ok(founded(&root, workshop, &own))
+}
+
+/// The workshop with its first lead, in one durable commit.
+fn found_with_lead(
+    home: &mut Home,
+    root: &Author,
+    founding: Founding,
+    lead: &str,
+    label: &str,
+    own: &Author,
+) -> Result<DocumentId, Failure> {
+    let at = home.world().now();
+    let sign = |document: Option<DocumentId>, after: Vec<EntryId>, payload: &Payload| {
+        root.sign(Envelope {
+            document,
+            kind_code: payload.kind().code(),
+            device_time: at,
+            min_reader: 1,
+            after,
+            payload: payload.encode(),
+        })
+    };
+    let first = sign(None, Vec::new(), &Payload::Founding(founding));
+    let document = DocumentId::from(first.id());
+    let person = sign(Some(document), vec![first.id()], &Payload::Person(Person { name: lead.to_owned() }));
+    let device = Device {
+        key: own.key(),
+        person: person.id(),
+        roles: vec![Role::Lead, Role::Member],
+        label: label.to_owned(),
+        invite: None,
+        join_signature: Vec::new(),
+    };
+    let device = sign(Some(document), vec![person.id()], &Payload::Device(device));
+    home.commit(document, &[first, person, device])?;
+    Ok(document)
+}
+
+fn founded(root: &Author, workshop: DocumentId, own: &Author) -> Answer {
+    let secret = data_encoding::HEXLOWER.encode(&root.secret());
+    let print = fingerprint(&root.key());
+    let mut answer = Answer::new();
+    answer.line(format!("workshop      {}", workshop.short()));
+    answer.line(format!("root digits   {print}"));
+    answer.line(format!("root key      {secret}"));
+    answer.line(format!("your key      {}", own.key().short()));
+    answer.say(
+        "Saved. Write the root key on paper now and lock it away: it is shown this once and kept nowhere.",
+    );
+    answer.say("The root digits are no secret: whoever joins compares them.");
+    answer.put("workshop", workshop.to_hex());
+    answer.put("root", root.key().to_hex());
+    answer.put("fingerprint", print);
+    answer.put("root_key", secret);
+    answer.put("key", own.key().to_hex());
+    answer
+}
+
+pub(crate) fn ask(args: &Ask, settings: &Settings) -> Outcome {
+    let label = words("label", &args.label)?;
+    let mut desk = Desk::open_or_create(settings)?;
+    let pin = settings.new_pin(&label)?;
+    let author = desk.home.new_key(&label, &pin)?;
+    let ask = AskFile::new(&author, &label);
+    let path = args.to.clone().unwrap_or_else(|| PathBuf::from(format!("{}.ask", author.key().short())));
+    let mut answer = Answer::new();
+    answer.raw(&ask.to_text());
+    answer.put("key", author.key().to_hex());
+    answer.put("label", label);
+    std::fs::write(&path, ask.to_text()).map_err(|error| Failure::io("writing", &path, &error))?;
+    answer.say(format!(
+        "Saved the key here, and what it asks in {}: give that file to a lead.",
+        path.display()
+    ));
+    answer.put("file", path.display().to_string());
+    Ok(answer)
+}
+
+pub(crate) fn enrol(args: &Enrol, settings: &Settings) -> Outcome {
+    let ask = AskFile::read(&args.file)?;
+    let name = words("name", &args.name)?;
+    let mut desk = Desk::open(settings)?;
+    let workshop = desk.workshop()?;
+    if let Some(person) = workshop.roster().person_of(ask.key()) {
+        let whose = workshop.roster().name_of(person).unwrap_or("somebody").to_owned();
+        let cause = format!("key {} belongs to {whose} already", ask.key().short());
+        return Err(Failure::refused(
+            "key-enrolled",
+            cause,
+            "a new role or person is a new key: `ask` on that device",
+        ));
+    }
+    let roles: Vec<Role> = args.role.iter().map(|word| word.role()).collect();
+    let known = match pick::person(workshop.roster(), &name) {
+        _ if args.new_person => None,
+        Ok(person) => Some(person),
+        Err(failure) if failure.exit == crate::codes::Exit::NotFound => None,
+        Err(failure) => return Err(failure),
+    };
+    let mut ids = Vec::new();
+    let mut caveat = None;
+    let person = match known {
+        Some(person) => person,
+        None => {
+            (ids, caveat) = desk.enter_in_workshop(&[Payload::Person(Person { name: name.clone() })])?;
+            ids[0]
+        }
+    };
+    let device = Device {
+        key: ask.key(),
+        person,
+        roles: roles.clone(),
+        label: ask.label().to_owned(),
+        invite: None,
+        join_signature: Vec::new(),
+    };
+    let (more, again) = desk.enter_in_workshop(&[Payload::Device(device)])?;
+    ids.extend(more);
+    let mut answer = Answer::new();
+    answer.line(format!("{name}: key {} ({}), {}", ask.key().short(), ask.label(), says::roles(&roles)));
+    saved(&mut answer, "device", &ids, caveat.or(again).as_deref());
+    answer.put("person", person.to_hex());
+    answer.put("key", ask.key().to_hex());
+    answer.put(
+        "roles",
+        json!(args.role.iter().map(|word| format!("{word:?}").to_lowercase()).collect::<Vec<_>>()),
+    );
+    Ok(answer)
+}
+
+pub(crate) fn change_pin(_: &ChangePin, settings: &Settings) -> Outcome {
+    let mut desk = Desk::open(settings)?;
+    let key = desk.key()?;
+    let old = settings.pin(&key.label)?;
+    let new = settings.next_pin(&key.label)?;
+    desk.home.change_pin(key.key, &old, &new)?;
+    let mut answer = Answer::new();
+    answer.say(format!("Saved: key {} has its new PIN.", key.key.short()));
+    answer.put("key", key.key.to_hex());
+    Ok(answer)
+}

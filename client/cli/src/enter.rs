@@ -1,0 +1,144 @@
+//! Making entries: who may, the PIN, the durable commit, and what it changed.
+
+use gudgeon_core::assess::Finding;
+use gudgeon_core::entry::{DocumentId, EntryId, KeyId, Payload};
+use gudgeon_core::log::Ix;
+use gudgeon_core::roster::{NotCounted, Roster};
+use serde_json::{Value as Json, json};
+
+use crate::desk::{Desk, Sight};
+use crate::failure::Failure;
+use crate::out::Answer;
+use crate::words;
+
+/// Entries that are durable now, and the record before and after them.
+#[derive(Debug)]
+pub(crate) struct Entered {
+    pub(crate) before: Sight,
+    pub(crate) after: Sight,
+    pub(crate) ids: Vec<EntryId>,
+    /// Why they do not count yet, although they are kept.
+    caveat: Option<String>,
+}
+
+impl Desk<'_> {
+    /// Signs and saves statements in a record; all of them or none.
+    pub(crate) fn enter(&mut self, before: Sight, says: &[Payload]) -> Result<Entered, Failure> {
+        let record = before.log().document();
+        let (ids, caveat) = self.state(record, before.roster(), says)?;
+        let after = self.sight_of(record)?;
+        Ok(Entered { before, after, ids, caveat })
+    }
+
+    /// Signs and saves statements in the workshop.
+    pub(crate) fn enter_in_workshop(
+        &mut self,
+        says: &[Payload],
+    ) -> Result<(Vec<EntryId>, Option<String>), Failure> {
+        let workshop = self.workshop()?;
+        self.state(self.workshop_id()?, workshop.roster(), says)
+    }
+
+    fn state(
+        &mut self,
+        document: DocumentId,
+        roster: &Roster,
+        says: &[Payload],
+    ) -> Result<(Vec<EntryId>, Option<String>), Failure> {
+        let key = self.key()?;
+        let caveat = may(roster, key.key, says)?;
+        let author = self.unlock(&key)?;
+        let saved = self.home.state(document, &author, says)?;
+        Ok((saved.entries, caveat))
+    }
+}
+
+/// Refuses what the key's roles can never make; else says why it does not count yet.
+pub(crate) fn may(roster: &Roster, key: KeyId, says: &[Payload]) -> Result<Option<String>, Failure> {
+    for payload in says {
+        match roster.may_make(key, payload.kind()) {
+            Ok(()) => {}
+            Err(reason @ (NotCounted::UnknownKey(_) | NotCounted::ConflictingGrants(_))) => {
+                return Ok(Some(format!("kept, but it does not count: {reason}; {}", reason.way_out())));
+            }
+            Err(reason) => return Err(reason.into()),
+        }
+    }
+    let removed = roster.removals_of(key).first();
+    Ok(removed.map(|removal| {
+        format!("kept, but it does not count: key {} was removed ({})", key.short(), removal.reason)
+    }))
+}
+
+impl Entered {
+    /// Where the first of the new entries stands.
+    pub(crate) fn first(&self) -> Option<Ix> {
+        self.places().next()
+    }
+
+    /// Where the new entries stand.
+    pub(crate) fn places(&self) -> impl Iterator<Item = Ix> + '_ {
+        self.ids.iter().filter_map(|id| self.after.log().place(id))
+    }
+
+    /// What was saved and what that changed.
+    pub(crate) fn answer(&self) -> Answer {
+        let mut answer = Answer::new();
+        self.say_saved(&mut answer);
+        self.add_changes(&mut answer);
+        answer
+    }
+
+    /// Says what is durable now.
+    pub(crate) fn say_saved(&self, answer: &mut Answer) {
+        let kind =
+            self.first().and_then(|ix| self.after.log().at(ix).kind()).map_or("entry", |kind| kind.name());
+        saved(answer, kind, &self.ids, self.caveat.as_deref());
+        answer.put("record", self.after.log().document().to_hex());
+    }
+
+    /// Adds the findings that came and went.
+    pub(crate) fn add_changes(&self, answer: &mut Answer) {
+        let (new, settled) = changed(&self.before, &self.after);
+        for finding in &new {
+            answer.line(format!("new: {}", words::finding(finding)));
+            answer.line(format!("     {}", finding.rule.hint()));
+        }
+        for finding in &settled {
+            answer.line(format!("settled: {}", words::finding(finding)));
+        }
+        answer.put("new_findings", new.into_iter().map(words::finding_json).collect::<Json>());
+        answer.put("settled_findings", settled.into_iter().map(words::finding_json).collect::<Json>());
+    }
+}
+
+/// Findings that are only after, and those that are gone: not merely stated anew.
+pub(crate) fn changed<'s>(before: &'s Sight, after: &'s Sight) -> (Vec<&'s Finding>, Vec<&'s Finding>) {
+    let (old, new) = (before.assessment.findings(), after.assessment.findings());
+    let come: Vec<&Finding> =
+        new.iter().filter(|finding| finding.conceded.is_none() && !old.contains(finding)).copied().collect();
+    let restated = |finding: &Finding| {
+        let same = |other: &&Finding| {
+            (other.rule, &other.feature, &other.subject) == (finding.rule, &finding.feature, &finding.subject)
+        };
+        come.iter().any(same)
+    };
+    let gone = old
+        .iter()
+        .filter(|finding| finding.conceded.is_none() && !new.contains(finding) && !restated(finding));
+    let gone = gone.copied().collect();
+    (come, gone)
+}
+
+/// Says what is durable now, and whether it counts.
+pub(crate) fn saved(answer: &mut Answer, kind: &str, ids: &[EntryId], caveat: Option<&str>) {
+    match ids {
+        [one] => answer.say(format!("Saved {kind} {}.", one.short())),
+        several => answer.say(format!("Saved {} entries.", several.len())),
+    }
+    if let Some(caveat) = caveat {
+        answer.say(format!("note: {caveat}"));
+    }
+    answer.put("saved", ids.iter().map(|id| json!(id.to_hex())).collect::<Json>());
+    answer.put("counts", caveat.is_none());
+}

@@ -1,0 +1,95 @@
+//! What the command line and the environment settle before a command runs.
+
+use std::path::PathBuf;
+
+use gudgeon_client::keys::Pin;
+use zeroize::Zeroizing;
+
+use crate::args::Common;
+use crate::codes::Exit;
+use crate::failure::Failure;
+
+/// Where the PIN may be given without being asked for.
+const PIN: &str = "GUDGEON_PIN";
+
+/// What holds for one run.
+#[derive(Debug)]
+pub(crate) struct Settings {
+    home: Option<PathBuf>,
+    /// One JSON object instead of words.
+    pub(crate) json: bool,
+    /// Name or key of the one who signs.
+    pub(crate) speaker: Option<String>,
+    /// Name or id of the record.
+    pub(crate) record: Option<String>,
+}
+
+impl Settings {
+    pub(crate) fn new(common: Common) -> Self {
+        let Common { home, json, speaker, record } = common;
+        Self { home: home.or_else(usual_home), json, speaker, record }
+    }
+
+    /// The home's directory.
+    pub(crate) fn home(&self) -> Result<&PathBuf, Failure> {
+        self.home.as_ref().ok_or_else(|| {
+            Failure::usage(
+                "no home is named, and this user has no home directory",
+                "name one with --home DIR",
+            )
+        })
+    }
+
+    /// The PIN of a key that is there.
+    pub(crate) fn pin(&self, label: &str) -> Result<Pin, Failure> {
+        checked(&typed(&format!("PIN of {label}: "))?)
+    }
+
+    /// The PIN of a key that is made: asked for twice where it is typed.
+    pub(crate) fn new_pin(&self, label: &str) -> Result<Pin, Failure> {
+        let first = typed(&format!("New PIN for {label}: "))?;
+        let pin = checked(&first)?;
+        if std::env::var_os(PIN).is_none() && *typed("Once more: ")? != *first {
+            return Err(Failure::new(
+                Exit::Pin,
+                "pin-differs",
+                "the two PINs differ",
+                "type the same one twice",
+            ));
+        }
+        Ok(pin)
+    }
+
+    /// The PIN that replaces another: from a variable of its own, or typed.
+    pub(crate) fn next_pin(&self, label: &str) -> Result<Pin, Failure> {
+        match std::env::var("GUDGEON_NEW_PIN") {
+            Ok(pin) => checked(&Zeroizing::new(pin)),
+            Err(_) => checked(&prompt(&format!("New PIN for {label}: "))?),
+        }
+    }
+}
+
+fn usual_home() -> Option<PathBuf> {
+    let data = std::env::var_os("XDG_DATA_HOME").map(PathBuf::from).filter(|path| path.is_absolute());
+    let own = || std::env::home_dir().map(|home| home.join(".local/share"));
+    data.or_else(own).map(|data| data.join("gudgeon"))
+}
+
+fn typed(question: &str) -> Result<Zeroizing<String>, Failure> {
+    match std::env::var(PIN) {
+        Ok(pin) => Ok(Zeroizing::new(pin)),
+        Err(_) => prompt(question),
+    }
+}
+
+fn prompt(question: &str) -> Result<Zeroizing<String>, Failure> {
+    let answer = rpassword::prompt_password(question).map_err(|error| {
+        let cause = format!("a PIN is needed and cannot be asked for: {error}");
+        Failure::new(Exit::Pin, "no-pin", cause, "run it in a terminal, or set GUDGEON_PIN")
+    })?;
+    Ok(Zeroizing::new(answer))
+}
+
+fn checked(typed: &str) -> Result<Pin, Failure> {
+    Pin::new(typed).map_err(|error| Failure::new(Exit::Pin, "pin", error.to_string(), error.hint()))
+}
