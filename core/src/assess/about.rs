@@ -15,7 +15,10 @@ impl Assessment {
     pub(super) fn settle_entries(&mut self, world: World, from: usize) {
         for (ix, statement) in (0..).zip(world.log().folded()).skip(from) {
             let finding = self.entry_finding(world, ix, statement);
-            self.put_findings(Source::Entry(statement.id), finding.into_iter().collect());
+            // New entries have no findings yet.
+            if let Some(finding) = finding {
+                self.put_findings(Source::Entry(statement.id), vec![finding]);
+            }
         }
     }
 

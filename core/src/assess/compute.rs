@@ -1,20 +1,20 @@
 //! Computing what was marked: places, work, subjects, values, groups, checks, steps.
 
-use std::collections::BTreeSet;
+use std::collections::{BTreeMap, BTreeSet};
 use std::sync::Arc;
 
 use super::derived::{InputPoints, Point, derive};
 use super::finding::Finding;
-use super::fold::{Assessment, CheckKey, Dirty, Operated, Placed, Source, World};
+use super::fold::{Assessment, CheckKey, Dirty, Placed, Reach, Source, World};
 use super::judged::{Judged, LimitInForce, Obstacle, Span, obstacle, verdict, without};
 use super::order::{Sequence, latest};
 use super::status::Status;
-use super::subject::{Around, Ending, Slot, SubjectIx};
+use super::subject::{Around, Ending, Slot, Subject, SubjectIx};
 use crate::engine::{
     Characteristic, Definition, Derivation, FeatureKind, FeatureRef, What, characteristic,
     derivation::{self, Input},
 };
-use crate::entry::payload::{Fitting, FittingState, Payload};
+use crate::entry::payload::{Fitting, FittingState, Operation, Payload};
 use crate::log::Ix;
 use crate::measure::{Judgement, Reason, Rule as DecisionRule};
 
@@ -81,10 +81,10 @@ impl Assessment {
     /// What is where: of each part the latest known fitting stands.
     fn settle_places(&mut self, world: World) {
         let log = world.log();
-        let mut placed = std::collections::BTreeMap::new();
+        let mut placed = BTreeMap::new();
         for (place, fittings) in &self.fittings {
             let live = fittings.iter().copied().filter(|ix| self.outer(log, *ix).is_none());
-            let mut by_part: std::collections::BTreeMap<&str, Vec<Ix>> = std::collections::BTreeMap::new();
+            let mut by_part: BTreeMap<&str, Vec<Ix>> = BTreeMap::new();
             for ix in live {
                 if let Some(fitting) = fitting(world, ix) {
                     by_part.entry(&fitting.part).or_default().push(ix);
@@ -136,45 +136,52 @@ impl Assessment {
                 subject.endings.clear();
             }
         }
+        // Work is alike over and over: what one hone of bore 3 reaches, the next one does.
+        let mut known: BTreeMap<Touched, Arc<Reach>> = BTreeMap::new();
         for at in from..self.operations.len() {
             let by = self.operations[at].by;
-            let ends = self.ends(world, &definition, by);
-            for (number, subject) in self.subjects.iter_mut().enumerate() {
-                for (pattern, what, _) in &ends {
-                    if pattern.matches(&subject.feature) {
-                        let ending = Ending { by, what: what.clone() };
-                        subject.endings.push(ending);
-                        self.dirty.subjects.insert(number);
-                    }
+            let Some(operation) = operation(world, by) else { continue };
+            let touched = (&*operation.operation, &operation.features[..], &operation.parts[..]);
+            let reach = match known.get(&touched) {
+                Some(reach) => Arc::clone(reach),
+                None => {
+                    let reach = Arc::new(self.reach(&definition, operation));
+                    known.insert(touched, Arc::clone(&reach));
+                    reach
                 }
+            };
+            for (number, what) in &reach.subjects {
+                self.subjects[*number].endings.push(Ending { by, what: what.clone() });
+                self.dirty.subjects.insert(*number);
             }
-            let groups = self.groups.keys().filter(|key| reaches(&ends, &key.1));
+            let groups = self.groups.keys().filter(|key| reach.is_at(&key.1));
             self.dirty.groups.extend(groups.cloned());
-            let checks = self.checks.keys().filter(|key| reaches(&ends, &key.1));
+            let checks = self.checks.keys().filter(|key| reach.is_at(&key.1));
             self.dirty.checks.extend(checks.cloned());
-            let readings = |what: &What| matches!(what, What::Characteristics(_) | What::EveryCharacteristic);
-            let other = ends.iter().filter(|(_, what, _)| !readings(what));
-            let other_ends = other.map(|(pattern, what, _)| (pattern.clone(), what.clone())).collect();
-            self.operations[at] = Operated { by, ends, other_ends };
+            self.operations[at].reach = reach;
         }
         self.operations_filed = self.operations.len();
     }
 
-    fn ends(
-        &self,
-        world: World,
-        definition: &Definition,
-        by: Ix,
-    ) -> Vec<(crate::engine::FeaturePattern, What, String)> {
-        let Ok(Payload::Operation(operation)) = &world.log().at(by).payload else { return Vec::new() };
-        let mut ends = Vec::new();
+    fn reach(&self, definition: &Definition, operation: &Operation) -> Reach {
+        let mut reach = Reach::default();
         for path in operation.features.iter().chain(&operation.parts) {
             let Ok(feature) = definition.feature(path) else { continue };
             let fitted = feature.mark().and_then(|_| self.fitted_in(part_of(path)));
             let touched = definition.ends_fitted(&operation.operation, &feature, fitted);
-            ends.extend(touched.into_iter().map(|e| (e.features, e.what.clone(), e.reason.to_owned())));
+            reach.ends.extend(touched.into_iter().map(|e| (e.features, e.what.clone(), e.reason.to_owned())));
         }
-        ends
+        let readings = |what: &What| matches!(what, What::Characteristics(_) | What::EveryCharacteristic);
+        for (pattern, what, _) in &reach.ends {
+            if !readings(what) {
+                reach.other_ends.push((pattern.clone(), what.clone()));
+                continue;
+            }
+            let here = |(_, subject): &(usize, &Subject)| pattern.matches(&subject.feature);
+            let reached = self.subjects.iter().enumerate().filter(here);
+            reach.subjects.extend(reached.map(|(number, _)| (number, what.clone())));
+        }
+        reach
     }
 
     /// The operation that ended a check or a tightening at a place.
@@ -189,7 +196,8 @@ impl Assessment {
         let mut ended = Vec::new();
         let mut unsettled = Vec::new();
         for operated in &self.operations {
-            let hits = operated.other_ends.iter().any(|(p, what)| reaches(what) && p.matches_path(place));
+            let hits =
+                operated.reach.other_ends.iter().any(|(p, what)| reaches(what) && p.matches_path(place));
             if !hits || self.outer(log, operated.by).is_some() {
                 continue;
             }
@@ -528,8 +536,14 @@ fn values_at<'a>(mut slots: impl Iterator<Item = &'a Slot>, station: &str) -> bo
     slots.any(|slot| *slot.station == *station && slot.value().is_some())
 }
 
-fn reaches(ends: &[(crate::engine::FeaturePattern, What, String)], path: &str) -> bool {
-    ends.iter().any(|(pattern, _, _)| pattern.matches_path(path))
+/// Operation, features and parts of an operation entry.
+type Touched<'a> = (&'a str, &'a [String], &'a [String]);
+
+fn operation<'w>(world: World<'w>, ix: Ix) -> Option<&'w Operation> {
+    match &world.log().at(ix).payload {
+        Ok(Payload::Operation(operation)) => Some(operation),
+        _ => None,
+    }
 }
 
 fn numbered(kind: FeatureKind, number: Option<u8>) -> String {

@@ -31,13 +31,29 @@ pub(super) struct Judgedness {
     pub(super) subject: Option<SubjectIx>,
 }
 
-/// An operation and what it ends.
+/// An operation and what it reaches.
 #[derive(Clone, Debug)]
 pub(super) struct Operated {
     pub(super) by: Ix,
+    pub(super) reach: Arc<Reach>,
+}
+
+/// What an operation on some features ends.
+#[derive(Clone, Debug, Default)]
+pub(super) struct Reach {
+    /// Where, what, and why in plain words.
     pub(super) ends: Vec<(FeaturePattern, What, String)>,
     /// Those of them that end something else than readings: tightenings, checks.
     pub(super) other_ends: Vec<(FeaturePattern, What)>,
+    /// The subjects on which readings end, and which.
+    pub(super) subjects: Vec<(SubjectIx, What)>,
+}
+
+impl Reach {
+    /// Whether anything at a place ends that is not a reading.
+    pub(super) fn is_at(&self, path: &str) -> bool {
+        self.other_ends.iter().any(|(pattern, _)| pattern.matches_path(path))
+    }
 }
 
 /// A part at a place.

@@ -283,7 +283,7 @@ impl Assessment {
         let hit = |(pattern, what, _): &&(crate::engine::FeaturePattern, crate::engine::What, String)| {
             pattern.matches_path(path) && characteristic.is_none_or(|name| what.ends_reading(name))
         };
-        operated.ends.iter().find(hit).map(|(_, _, reason)| reason.clone())
+        operated.reach.ends.iter().find(hit).map(|(_, _, reason)| reason.clone())
     }
 
     fn look_at_verdict(&self, world: World, seen: &SignedVerdict, signature: &mut Signature) {

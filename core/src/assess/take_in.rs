@@ -48,9 +48,7 @@ impl Assessment {
         let name = |text: &str| -> Arc<str> { Arc::from(text) };
         match payload {
             Payload::Reading(reading) => self.file_reading(world, ix, statement, reading),
-            Payload::Operation(_) => {
-                self.operations.push(Operated { by: ix, ends: Vec::new(), other_ends: Vec::new() })
-            }
+            Payload::Operation(_) => self.operations.push(Operated { by: ix, reach: Arc::default() }),
             Payload::Fitting(fitting) => {
                 self.dirty.places = true;
                 self.fittings.entry(name(&fitting.place)).or_default().push(ix);
