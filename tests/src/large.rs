@@ -1,5 +1,7 @@
 //! A large record for measuring: an invented workshop of four, and as many entries as asked
-//! for, in the mixture of a real build. The same for the same number, byte for byte.
+//! for, in the mixture of a real build, by four people who meet now and then. The same for the same number, byte for byte.
+
+use std::collections::BTreeMap;
 
 use gudgeon_core::assess::digest_of;
 use gudgeon_core::engine::{Definition, EXAMPLE, Feature, characteristic};
@@ -7,7 +9,7 @@ use gudgeon_core::entry::payload::{
     Check, Definition as DefinitionText, Device, Founding, Instrument, Meaning, Note, Operation, Payload,
     Person, Reading, Role, SignOff, Tightening, TighteningAct, Void,
 };
-use gudgeon_core::entry::{Author, DocumentId, Entry, EntryId, Envelope, READER};
+use gudgeon_core::entry::{Author, DocumentId, Entry, EntryId, Envelope, KeyId, READER};
 use gudgeon_core::log::Log;
 use gudgeon_core::quantity::Quantity;
 
@@ -43,33 +45,69 @@ impl Large {
     }
 }
 
-/// Writes entries one after the other, each knowing all before it.
+/// Writes entries as people do who carry their devices together now and then.
 struct Writer {
-    log: Option<Log>,
+    document: Option<DocumentId>,
+    /// What each author holds.
+    held: BTreeMap<KeyId, Log>,
     entries: Vec<Entry>,
+    /// How many entries lie between two meetings.
+    apart: usize,
+    met: usize,
     time: i64,
 }
 
 impl Writer {
-    const fn new() -> Self {
+    const fn meeting_every(apart: usize) -> Self {
         // A Monday morning, invented.
-        Self { log: None, entries: Vec::new(), time: 1_767_596_400_000 }
+        Self {
+            document: None,
+            held: BTreeMap::new(),
+            entries: Vec::new(),
+            apart,
+            met: 0,
+            time: 1_767_596_400_000,
+        }
     }
 
     fn write(&mut self, author: &Author, payload: &Payload) -> EntryId {
         self.time += 20_000;
+        let key = author.key();
+        self.greet(key);
         let entry = author.sign(Envelope {
-            document: self.log.as_ref().map(Log::document),
+            document: self.document,
             kind_code: payload.kind().code(),
             device_time: self.time,
             min_reader: READER,
-            after: self.log.as_ref().map(|log| log.after(author.key())).unwrap_or_default(),
+            after: self.held.get(&key).map(|log| log.after(key)).unwrap_or_default(),
             payload: payload.encode(),
         });
-        let log = self.log.get_or_insert_with(|| Log::new(entry.id().into()));
-        log.insert(&entry);
+        let id = entry.id();
+        let document = *self.document.get_or_insert_with(|| id.into());
+        self.held.entry(key).or_insert_with(|| Log::new(document)).insert(&entry);
         self.entries.push(entry);
-        self.entries[self.entries.len() - 1].id()
+        if self.entries.len() >= self.met + self.apart {
+            self.meet();
+        }
+        id
+    }
+
+    /// Somebody new is given all there is.
+    fn greet(&mut self, key: KeyId) {
+        if let Some(document) = self.document
+            && !self.held.contains_key(&key)
+        {
+            self.held.insert(key, Large::log(document, &self.entries));
+        }
+    }
+
+    fn meet(&mut self) {
+        for log in self.held.values_mut() {
+            for entry in &self.entries[self.met..] {
+                log.insert(entry);
+            }
+        }
+        self.met = self.entries.len();
     }
 }
 
@@ -92,7 +130,7 @@ impl Dice {
 pub fn large(count: usize) -> Large {
     let root = Author::from_secret(&[1; 32]);
     let people: Vec<Author> = (2..6).map(|seed| Author::from_secret(&[seed; 32])).collect();
-    let mut workshop = Writer::new();
+    let mut workshop = Writer::meeting_every(1);
     let founding = Founding { name: "Large".into(), workshop: None, definition_digest: None, nonce: vec![7] };
     let id = workshop.write(&root, &Payload::Founding(founding));
     for (number, author) in people.iter().enumerate() {
@@ -137,7 +175,7 @@ fn write_record(count: usize, people: &[Author], workshop: DocumentId) -> Vec<En
     let definition = Definition::parse(EXAMPLE).unwrap();
     let places = places(&definition);
     let mut dice = Dice(42);
-    let mut record = Writer::new();
+    let mut record = Writer::meeting_every(40);
     record.write(
         &people[0],
         &Payload::Founding(Founding {

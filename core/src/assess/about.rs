@@ -202,19 +202,21 @@ impl Assessment {
 
     fn stopped(&self, world: World, findings: &mut Vec<Finding>) {
         let live = |ix: &&Ix| self.outer(world.log(), **ix).is_none();
-        let resumed: BTreeSet<EntryId> = self
+        let resumed: BTreeSet<Ix> = self
             .resumes
             .iter()
             .filter(live)
             .filter_map(|ix| match &world.log().at(*ix).payload {
-                Ok(Payload::Resume(resume)) => Some(resume.stop),
+                Ok(Payload::Resume(resume)) => {
+                    world.log().place(&resume.stop).filter(|stop| world.log().knows(*ix, *stop))
+                }
                 _ => None,
             })
             .collect();
         for ix in self.stops.iter().filter(live) {
             let statement = world.log().at(*ix);
             let Ok(Payload::Stop(stop)) = &statement.payload else { continue };
-            if !resumed.contains(&statement.id) {
+            if !resumed.contains(ix) {
                 let tag = if stop.tag.is_empty() { String::new() } else { format!(" [{}]", stop.tag) };
                 let text = format!("{} stopped: {}{tag}", self.author(world, *ix), stop.found);
                 findings.push(Finding::new(
