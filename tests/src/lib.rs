@@ -1,4 +1,5 @@
 //! The whole system tried from outside: the plain model and what is compared with it.
 
+pub mod kit;
 pub mod large;
 pub mod model;

@@ -457,7 +457,7 @@ impl Assessment {
     /// The standing values of an input, what stands in the way, and stations read and needed.
     fn points<'a>(
         &'a self,
-        definition: &Definition,
+        definition: &'a Definition,
         source: SubjectIx,
         input: &Input,
     ) -> (InputPoints<'a>, Option<Obstacle>, (usize, usize)) {
@@ -477,15 +477,11 @@ impl Assessment {
             Obstacle::Missing(format!("{} of {path} is not read", input.characteristic))
         };
         let hindrance = obstacle(slots()).or_else(|| points.is_empty().then(missing));
-        // Levels in the table's order, so that taper keeps its sign.
+        // All levels of the table in its order, read or not: a taper is from end to end.
         let mut levels: Vec<&str> = Vec::new();
-        for station in needed {
-            let level = slots()
-                .find(|slot| *slot.station == **station)
-                .map(|slot| slot.row.stations.split(&slot.station).0);
-            if let Some(level) = level
-                && !levels.contains(&level)
-            {
+        for (row, station) in needed.iter().filter_map(|station| Some((row?, station))) {
+            let (level, _) = row.stations.split(station);
+            if !levels.contains(&level) {
                 levels.push(level);
             }
         }

@@ -134,7 +134,10 @@ pub(super) fn verdict(span: &Span, limit: Option<&LimitInForce>) -> Judgement {
         return Judgement::not_judged(Reason::Disputed, limit.rule);
     }
     if span.uncorrected {
-        return Judgement::not_judged(Reason::NoTemperature, limit.rule);
+        // Of an unknown gauge the expansion is not known either: the gauge comes first.
+        let by_gauge = span.u.is_none() && limit.rule != DecisionRule::Simple;
+        let reason = if by_gauge { Reason::NoUncertainty } else { Reason::NoTemperature };
+        return Judgement::not_judged(reason, limit.rule);
     }
     judge_range(span.low, span.high, span.u, limit.lower, limit.upper, limit.rule)
 }

@@ -5,7 +5,7 @@ use std::sync::Arc;
 
 use super::fold::{Assessment, Judgedness, Operated, World};
 use super::sized::size;
-use super::status::Status;
+use super::status::{PersonId, Status};
 use super::subject::Taken;
 use super::workshop::{expansion, leads};
 use crate::engine::characteristic;
@@ -152,7 +152,9 @@ impl Assessment {
         conditions.dedup();
         let fit = definition.missing_conditions(row, &reading.conditions).next().is_none();
         let own = self.entries[ix as usize].person;
-        let person = reading.read_by.or(own).unwrap_or(statement.id);
+        // Only a person of the workshop can have read it: nobody makes up a second opinion.
+        let known = |person: &PersonId| world.workshop.roster().name_of(*person).is_some();
+        let person = reading.read_by.filter(known).or(own).unwrap_or(statement.id);
         let subject = self.subject(feature, &reading.part);
         match self.readings_with.get_mut(reading.gauge.as_str()) {
             Some(subjects) => {

@@ -1,0 +1,64 @@
+//! The gauges of the invented shop.
+
+use gudgeon_core::entry::payload::{Instrument, Payload};
+use gudgeon_core::quantity::Quantity;
+
+use super::hand::Hand;
+use super::world::{DAY, OPENING};
+
+/// Mark, sort, step, error limit, least, greatest, set with.
+type Row = (&'static str, &'static str, &'static str, &'static str, &'static str, &'static str, &'static str);
+
+/// In calibration for a year around the opening.
+const GAUGES: [Row; 11] = [
+    ("M1", "outside-micrometer", "0.001 mm", "0.004 mm", "25 mm", "50 mm", ""),
+    ("M2", "outside-micrometer", "0.001 mm", "0.004 mm", "25 mm", "50 mm", ""),
+    ("M3", "outside-micrometer", "0.001 mm", "0.004 mm", "25 mm", "50 mm", ""),
+    ("M75", "outside-micrometer", "0.001 mm", "0.005 mm", "50 mm", "75 mm", ""),
+    ("M100", "outside-micrometer", "0.001 mm", "0.005 mm", "75 mm", "100 mm", ""),
+    ("B1", "bore-gauge", "0.001 mm", "0.002 mm", "50 mm", "100 mm", "S1"),
+    ("S1", "setting-ring", "", "0.002 mm", "50 mm", "100 mm", ""),
+    ("BM", "ball-micrometer", "0.001 mm", "0.003 mm", "0 mm", "25 mm", ""),
+    ("F1", "feeler", "0.01 mm", "0.010 mm", "0.03 mm", "1.00 mm", ""),
+    ("W1", "click-torque-wrench", "1 N·m", "", "20 N·m", "100 N·m", ""),
+    ("W2", "click-torque-wrench", "1 N·m", "", "5 N·m", "25 N·m", ""),
+];
+
+pub(super) fn list(lead: &Hand) {
+    for row in GAUGES {
+        lead.rules(&Payload::Instrument(Box::new(instrument(row))));
+    }
+    let overdue = Instrument {
+        mark: "OLD".into(),
+        calibrated_on: Some(OPENING - 800 * DAY),
+        calibration_due: Some(OPENING - 400 * DAY),
+        ..instrument(GAUGES[0])
+    };
+    lead.rules(&Payload::Instrument(Box::new(overdue)));
+    let dull =
+        Instrument { mark: "DULL".into(), error_limit: None, resolution: None, ..instrument(GAUGES[0]) };
+    lead.rules(&Payload::Instrument(Box::new(dull)));
+}
+
+/// An instrument of that row.
+fn instrument((mark, sort, step, error, low, high, master): Row) -> Instrument {
+    let quantity = |text: &str| (!text.is_empty()).then(|| Quantity::parse(text).unwrap());
+    Instrument {
+        mark: mark.into(),
+        sort: sort.into(),
+        resolution: quantity(step),
+        error_limit: quantity(error),
+        range_low: quantity(low),
+        range_high: quantity(high),
+        master: master.into(),
+        calibrated_on: Some(OPENING - 30 * DAY),
+        calibration_due: Some(OPENING + 335 * DAY),
+        calibration_seen: true,
+        ..Instrument::default()
+    }
+}
+
+/// A gauge like M1 under another mark, as somebody lists it on the spot.
+pub(super) fn like_m1(mark: &str) -> Instrument {
+    Instrument { mark: mark.into(), ..instrument(GAUGES[0]) }
+}

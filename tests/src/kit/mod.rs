@@ -1,0 +1,122 @@
+//! A shop in few words, so that a test reads like the story it tells.
+//!
+//! [`open`] founds a workshop with its people, gauges and one record on the example engine.
+//! Each person has a phone of their own and knows only what was [`carry`](Hand::tells)d to
+//! it; what they enter goes through the real signature and the real gate.
+//!
+//! ```
+//! let shop = gudgeon_tests::kit::open();
+//! let first = shop.ann.read("pin/3", "diameter", "front/0", "47.742 mm").with("M1").at_20();
+//! shop.ann.tells(&shop.ben);
+//! let second = shop.ben.read("pin/3", "diameter", "front/0", "47.744 mm").with("M2").at_20();
+//! let seen = shop.check(); // in every order of delivery
+//! seen.finds(&[]);
+//! seen.stand(&[first, second]);
+//! seen.value("pin/3", "diameter", "front/0", "47.743 mm");
+//! ```
+//!
+//! People, marks and figures are invented.
+#![allow(clippy::unwrap_used)]
+
+mod delivery;
+mod gauges;
+mod hand;
+mod say;
+mod seen;
+mod world;
+
+use std::cell::RefCell;
+use std::rc::Rc;
+
+use gudgeon_core::entry::payload::Role;
+use gudgeon_core::entry::{Entry, EntryId};
+
+pub use hand::Hand;
+pub use say::{Reads, Tightens};
+pub use seen::Seen;
+pub use world::{DAY, MINUTE};
+
+use world::World;
+
+/// A workshop with its people and one record.
+pub struct Shop {
+    world: Rc<RefCell<World>>,
+    /// Fitter.
+    pub ann: Hand,
+    /// Machinist.
+    pub ben: Hand,
+    /// Second fitter.
+    pub carl: Hand,
+    /// Lead, not a member.
+    pub lena: Hand,
+    /// Second lead, who also works.
+    pub max: Hand,
+    /// Looks on.
+    pub vera: Hand,
+}
+
+/// Founds the workshop and the record.
+#[must_use]
+pub fn open() -> Shop {
+    let world = Rc::new(RefCell::new(World::found()));
+    let enrol = |name: &str, roles: &[Role]| Hand::enrol(&world, name, roles);
+    let shop = Shop {
+        ann: enrol("Ann", &[Role::Member]),
+        ben: enrol("Ben", &[Role::Member]),
+        carl: enrol("Carl", &[Role::Member]),
+        lena: enrol("Lena", &[Role::Lead]),
+        max: enrol("Max", &[Role::Member, Role::Lead]),
+        vera: enrol("Vera", &[Role::Viewer]),
+        world: Rc::clone(&world),
+    };
+    gauges::list(&shop.lena);
+    let lead = shop.lena.number();
+    world.borrow_mut().found_record(lead);
+    shop
+}
+
+impl Shop {
+    /// Everybody learns everything.
+    pub fn everybody_meets(&self) {
+        self.world.borrow_mut().meet();
+    }
+
+    /// A key that nobody was given.
+    #[must_use]
+    pub fn stranger(&self) -> Hand {
+        Hand::stranger(&self.world)
+    }
+
+    /// Moves the clock of all devices.
+    pub fn wait(&self, millis: i64) {
+        self.world.borrow_mut().clock += millis;
+    }
+
+    /// Delivers everything in every order and says what is seen.
+    ///
+    /// # Panics
+    /// If two orders of delivery, or taking in piece by piece and all at once, differ.
+    #[must_use]
+    pub fn check(&self) -> Seen {
+        self.check_without(&[])
+    }
+
+    /// As [`Shop::check`], but some entries never arrive.
+    ///
+    /// # Panics
+    /// As [`Shop::check`].
+    #[must_use]
+    pub fn check_without(&self, lost: &[EntryId]) -> Seen {
+        let world = self.world.borrow();
+        let held: Vec<Entry> =
+            world.said.iter().filter(|entry| !lost.contains(&entry.id())).cloned().collect();
+        delivery::check(&world, &held)
+    }
+
+    /// Entries of the record so far, the founding and the definition first.
+    #[must_use]
+    pub fn entries(&self) -> Vec<Entry> {
+        let world = self.world.borrow();
+        world.base.iter().chain(&world.said).cloned().collect()
+    }
+}
