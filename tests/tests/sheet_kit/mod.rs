@@ -248,7 +248,7 @@ pub fn sample_named(names: [&str; 3]) -> Shop {
         feature: outside.feature.clone(),
         subject: outside.subject.clone(),
         rests_on: outside.ids.clone(),
-        reason: "2 µm over at the bottom only; ring gap and clearance hold".into(),
+        reason: "10 µm over at the bottom only; ring gap and clearance hold".into(),
     };
     shop.add(LEAD, Kind::Concession, &Payload::Concession(concession));
     let limit = LimitChange {
