@@ -15,10 +15,10 @@ pub enum NotCounted {
     #[error("its key may look on, but not enter anything")]
     Viewer,
     /// Only a lead may make it.
-    #[error("a {} needs a lead, and its key is none", .0.name())]
+    #[error("{} needs a lead, and its key is none", one(*.0))]
     NeedsLead(Kind),
     /// Only a member may make it.
-    #[error("a {} needs a member, and its key is lead only", .0.name())]
+    #[error("{} needs a member, and its key is lead only", one(*.0))]
     NeedsMember(Kind),
     /// Its key was removed, and this entry is not among the accepted ones.
     #[error("its key was removed by {}, which leaves this entry out", .0.short())]
@@ -33,8 +33,15 @@ pub enum NotCounted {
     #[error("the record was founded for {}, not for this workshop", named(.0.as_ref()))]
     OtherWorkshop(Option<DocumentId>),
     /// The kind does not belong in this document.
-    #[error("a {} does not belong in this document", .0.name())]
+    #[error("{} does not belong in this document", one(*.0))]
     WrongDocument(Kind),
+}
+
+/// One entry of a kind: `a reading`, `an order`.
+fn one(kind: Kind) -> String {
+    let name = kind.name();
+    let article = if name.starts_with(['a', 'e', 'i', 'o']) { "an" } else { "a" };
+    format!("{article} {name}")
 }
 
 fn named(workshop: Option<&DocumentId>) -> String {
@@ -77,5 +84,17 @@ impl NotCounted {
             Self::OtherWorkshop(_) => "read the record with the workshop it was founded for",
             Self::WrongDocument(_) => "enter it in the document where it belongs",
         }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn kinds_have_their_article() {
+        let said = |kind| NotCounted::NeedsLead(kind).to_string();
+        assert_eq!(said(Kind::Assignment), "an assignment needs a lead, and its key is none");
+        assert_eq!(said(Kind::Removal), "a removal needs a lead, and its key is none");
     }
 }
