@@ -119,7 +119,8 @@ fn out_of_round(size: &InputPoints, read: Read) -> Option<Ends> {
 }
 
 fn taper(size: &InputPoints, read: Read) -> Option<Ends> {
-    let (first, last) = (size.levels.first()?, size.levels.last()?);
+    // One level alone has no taper, not one of nought.
+    let (first, last) = (size.levels.first()?, size.levels.last().filter(|_| size.levels.len() > 1)?);
     let at = |level: &str, way: &str| size.points.iter().find(|p| p.level == level && p.direction == way);
     let ways = size.points.iter().map(|p| p.direction).collect::<std::collections::BTreeSet<_>>();
     let of = |way: &str| {
