@@ -264,6 +264,7 @@ impl Assessment {
                 format!("{} {}{at}, {}", reading.feature, reading.characteristic, self.said(world, ix))
             }
             Ok(Payload::Tightening(done)) => format!("tightening of {} at {}", done.group, done.place),
+            Ok(Payload::Check(check)) if check.feature.is_empty() => format!("check {}", check.check),
             Ok(Payload::Check(check)) => format!("check {} at {}", check.check, check.feature),
             _ => "what it rests on".to_owned(),
         }
