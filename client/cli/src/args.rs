@@ -6,8 +6,8 @@ use clap::{Args, Parser, Subcommand};
 
 use crate::codes;
 use crate::commands::{
-    about, carry, choose, engine, gauge, history, look, next, parts, people, read, remove, settle, sign,
-    tighten, work, workshop,
+    about, carry, choose, engine, gauge, history, look, next, parts, people, print, read, remove, settle,
+    sign, tighten, work, workshop,
 };
 
 /// The signed build record of an engine: readings, work, tightening and signatures of several people,
@@ -22,18 +22,24 @@ pub(crate) struct Cli {
 }
 
 fn after_help() -> String {
-    format!(
-        "The PIN is asked for, or taken from GUDGEON_PIN. Logs go to stderr with GUDGEON_LOG=info.\n\n\
-         Exit codes:\n{}",
-        codes::table()
-    )
+    let variables: String = VARIABLES.iter().map(|(name, about)| format!("  {name:<17} {about}\n")).collect();
+    format!("Environment:\n{variables}\nTimes are UTC.\n\nExit codes:\n{}", codes::table())
 }
+
+/// Variables of the environment that are read, with what each is for.
+pub(crate) const VARIABLES: [(&str, &str); 5] = [
+    ("GUDGEON_HOME", "directory of the home"),
+    ("GUDGEON_PIN", "the PIN, which is asked for otherwise"),
+    ("GUDGEON_NEW_PIN", "the new PIN of `pin`"),
+    ("GUDGEON_ROOT_KEY", "the root key from paper, for --by-root"),
+    ("GUDGEON_LOG", "what is logged to stderr, such as info; nothing otherwise"),
+];
 
 /// What every command takes.
 #[derive(Args, Debug)]
 pub(crate) struct Common {
     /// Directory of this person's or this shared device's home.
-    #[arg(long, global = true, env = "GUDGEON_HOME", value_name = "DIR")]
+    #[arg(long, global = true, env = "GUDGEON_HOME", hide_env_values = true, value_name = "DIR")]
     pub(crate) home: Option<PathBuf>,
     /// One JSON object on stdout instead of words.
     #[arg(long, global = true)]
@@ -164,6 +170,8 @@ pub(crate) enum Look {
     Step(next::Step),
     /// One entry, whole.
     Entry(history::Entry),
+    /// Print the record as one HTML file.
+    Print(print::Print),
 }
 
 /// The program itself.

@@ -6,6 +6,7 @@ use gudgeon_core::log::Ix;
 use gudgeon_core::roster::{NotCounted, Roster};
 use serde_json::{Value as Json, json};
 
+use crate::codes::Exit;
 use crate::desk::{Desk, Sight};
 use crate::failure::Failure;
 use crate::out::Answer;
@@ -30,13 +31,29 @@ impl Desk<'_> {
         Ok(Entered { before, after, ids, caveat })
     }
 
-    /// Signs and saves statements in the workshop.
+    /// Signs and saves statements in the workshop, with a key of this home or the root's.
     pub(crate) fn enter_in_workshop(
         &mut self,
         says: &[Payload],
+        by: Hand,
     ) -> Result<(Vec<EntryId>, Option<String>), Failure> {
-        let workshop = self.workshop()?;
-        self.state(self.workshop_id()?, workshop.roster(), says)
+        let workshop = self.workshop_id()?;
+        match by {
+            Hand::Own => self.state(workshop, self.workshop()?.roster(), says),
+            Hand::Root => {
+                let author = self.settings.root_key()?;
+                if author.key() != self.home.root()? {
+                    let cause = "this is the root key of another workshop";
+                    return Err(Failure::new(
+                        Exit::NotAllowed,
+                        "other-root",
+                        cause,
+                        "take the paper of this one",
+                    ));
+                }
+                Ok((self.home.state(workshop, &author, says)?.entries, None))
+            }
+        }
     }
 
     fn state(
@@ -50,6 +67,21 @@ impl Desk<'_> {
         let author = self.unlock(&key)?;
         let saved = self.home.state(document, &author, says)?;
         Ok((saved.entries, caveat))
+    }
+}
+
+/// Who signs in the workshop.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub(crate) enum Hand {
+    /// A key of this home.
+    Own,
+    /// The root key, typed from paper.
+    Root,
+}
+
+impl Hand {
+    pub(crate) const fn of(by_root: bool) -> Self {
+        if by_root { Self::Root } else { Self::Own }
     }
 }
 

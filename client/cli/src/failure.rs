@@ -97,7 +97,15 @@ impl Failure {
 
 impl From<HomeError> for Failure {
     fn from(error: HomeError) -> Self {
-        Self::new(exit_of(&error), error.code(), error.to_string(), error.hint())
+        let hint = match error.code() {
+            "unconfirmed" => format!("{}: --root DIGITS", error.hint()),
+            "no-home" => {
+                "make one with `found`, `ask` or `carry in`, or name the right directory with --home"
+                    .to_owned()
+            }
+            _ => error.hint(),
+        };
+        Self::new(exit_of(&error), error.code(), error.to_string(), hint)
     }
 }
 

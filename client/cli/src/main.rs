@@ -49,13 +49,18 @@ fn log_to_stderr() {
 fn misread(error: &clap::Error) -> ExitCode {
     let json = std::env::args_os().any(|argument| argument == "--json");
     if error.use_stderr() && json {
-        let text = error.render().to_string();
-        let cause = text.lines().next().unwrap_or_default().trim_start_matches("error: ").to_owned();
-        let failure = Failure::usage(cause, "see --help");
+        let failure = Failure::usage(cause_of(error), "see --help");
         return ended(out::show_failure(&failure, true), Exit::Usage.number());
     }
     let code = if error.use_stderr() { Exit::Usage.number() } else { 0 };
     ended(error.print(), code)
+}
+
+/// What is wrong, in one line: the words before the first empty line.
+fn cause_of(error: &clap::Error) -> String {
+    let text = error.render().to_string();
+    let first: Vec<&str> = text.lines().map(str::trim).take_while(|line| !line.is_empty()).collect();
+    first.join(" ").trim_start_matches("error: ").to_owned()
 }
 
 /// An answer that could not be shown changes the code, whatever was done.

@@ -9,6 +9,7 @@ use gudgeon_core::entry::payload::{
 use gudgeon_core::quantity::Quantity;
 
 use crate::when;
+use crate::words::count;
 
 /// Names a person.
 pub(crate) type Who<'w> = &'w dyn Fn(EntryId) -> String;
@@ -55,7 +56,9 @@ pub(crate) fn says(payload: &Payload, who: Who) -> String {
         ),
         Payload::Invite(invite) => format!("invites {}", invite.person_name),
         Payload::Removal(removal) => format!("removes key {}: {}", removal.key.short(), removal.reason),
-        Payload::Admit(admit) => format!("admits {} entries: {}", admit.entries.len(), admit.reason),
+        Payload::Admit(admit) => {
+            format!("admits {}: {}", count(admit.entries.len(), "entry", "entries"), admit.reason)
+        }
         Payload::Decision(decision) => format!("decides {}: {}", decision.subject, decision.text),
         Payload::Approval(approval) => {
             let how = join(&[&approval.how, &approval.when]);
@@ -159,7 +162,10 @@ fn say_sign_off(sign_off: &SignOff) -> String {
         Meaning::Done => "signs",
         Meaning::SecondPerson => "signs as second person",
     };
-    format!("{} {meaning} {}, on {} entries", sign_off.printed_name, sign_off.step, sign_off.evidence.len())
+    {
+        let on = count(sign_off.evidence.len(), "entry", "entries");
+        format!("{} {meaning} {}, on {on}", sign_off.printed_name, sign_off.step)
+    }
 }
 
 fn say_limit(change: &LimitChange) -> String {

@@ -2,7 +2,9 @@
 
 use std::path::PathBuf;
 
+use data_encoding::HEXLOWER;
 use gudgeon_client::keys::Pin;
+use gudgeon_core::entry::Author;
 use zeroize::Zeroizing;
 
 use crate::args::Common;
@@ -11,6 +13,9 @@ use crate::failure::Failure;
 
 /// Where the PIN may be given without being asked for.
 const PIN: &str = "GUDGEON_PIN";
+
+/// Where the root key may be given without being asked for.
+const ROOT_KEY: &str = "GUDGEON_ROOT_KEY";
 
 /// What holds for one run.
 #[derive(Debug)]
@@ -58,6 +63,25 @@ impl Settings {
             ));
         }
         Ok(pin)
+    }
+
+    /// The root key as it stands on paper, typed for this once.
+    pub(crate) fn root_key(&self) -> Result<Author, Failure> {
+        let typed = match std::env::var(ROOT_KEY) {
+            Ok(typed) => Zeroizing::new(typed),
+            Err(_) => prompt("Root key, as on paper: ")?,
+        };
+        let digits: Zeroizing<String> =
+            Zeroizing::new(typed.chars().filter(|c| !c.is_whitespace()).collect::<String>().to_lowercase());
+        let bytes = HEXLOWER.decode(digits.as_bytes()).ok().map(Zeroizing::new);
+        let secret: Option<[u8; 32]> = bytes.and_then(|bytes| bytes.as_slice().try_into().ok());
+        secret.map(|secret| Author::from_secret(&secret)).ok_or_else(|| {
+            Failure::refused(
+                "root-key",
+                "these are not the 64 digits of a root key",
+                "type them as they stand on paper",
+            )
+        })
     }
 
     /// The PIN that replaces another: from a variable of its own, or typed.

@@ -9,12 +9,19 @@ use crate::desk::Sight;
 use crate::says;
 use crate::when;
 
-/// `Disputed, pin/2 diameter: ...`.
+/// `Outside the limits, pin/2: diameter 47.700 mm, ...`.
 pub(crate) fn finding(finding: &Finding) -> String {
-    let place = [finding.feature.as_str(), finding.subject.as_str()];
+    // Most texts begin with the subject, so that it is not said twice.
+    let subject = if finding.text.starts_with(&finding.subject) { "" } else { &finding.subject };
+    let place = [finding.feature.as_str(), subject];
     let place = place.into_iter().filter(|word| !word.is_empty()).collect::<Vec<_>>().join(" ");
     let at = if place.is_empty() { String::new() } else { format!(", {place}") };
     format!("{}{at}: {}", finding.rule.title(), finding.text)
+}
+
+/// `1 entry`, `3 entries`.
+pub(crate) fn count(number: usize, one: &str, several: &str) -> String {
+    if number == 1 { format!("1 {one}") } else { format!("{number} {several}") }
 }
 
 /// A finding as JSON.
@@ -59,7 +66,7 @@ pub(crate) fn value(path: &str, judged: &Judged) -> String {
     }
     let (read, needed) = judged.stations;
     if read < needed {
-        text.push_str(&format!(" so far, {read} of {needed} stations read"));
+        text.push_str(&format!("; {read} of {needed} stations read so far"));
     }
     text
 }

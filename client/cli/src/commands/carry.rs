@@ -64,8 +64,8 @@ fn carry_out(file: &Path, workshop_only: bool, settings: &Settings) -> Outcome {
         answer.line(format!("record {} {}", name_of(desk.home.log(*record)?), record.short()));
     }
     answer.say(format!(
-        "Wrote the workshop and {} records to {}, {size} bytes.",
-        records.len(),
+        "Wrote the workshop and {} to {}, {size} bytes.",
+        words::count(records.len(), "record", "records"),
         file.display()
     ));
     answer.put("file", file.display().to_string());
@@ -79,6 +79,7 @@ fn carry_out(file: &Path, workshop_only: bool, settings: &Settings) -> Outcome {
 type Before = BTreeMap<DocumentId, Sight>;
 
 fn carry_in(file: &Path, root: Option<&str>, settings: &Settings) -> Outcome {
+    std::fs::metadata(file).map_err(|error| Failure::io("reading", file, &error))?;
     let mut desk = Desk::open_or_create(settings)?;
     let confirmed = root.map(|digits| confirm(file, digits)).transpose()?;
     let before = sights(&desk)?;
@@ -100,7 +101,7 @@ fn carry_in(file: &Path, root: Option<&str>, settings: &Settings) -> Outcome {
         reports.push(json);
     }
     let new: usize = carried.reports.iter().map(|report| report.new.len()).sum();
-    answer.say(format!("Saved: {new} new entries from {}.", file.display()));
+    answer.say(format!("Saved: {} from {}.", words::count(new, "new entry", "new entries"), file.display()));
     if carried.adopted {
         answer.say("This home belongs to that workshop now.");
     }

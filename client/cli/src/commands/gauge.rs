@@ -11,7 +11,7 @@ use serde_json::{Value as Json, json};
 
 use super::enter_one;
 use crate::desk::Desk;
-use crate::enter::saved;
+use crate::enter::{Hand, saved};
 use crate::failure::Failure;
 use crate::out::{Answer, Outcome, columns};
 use crate::settings::Settings;
@@ -72,6 +72,7 @@ pub(crate) struct Add {
 }
 
 #[derive(Args, Debug)]
+#[command(group(clap::ArgGroup::new("result").required(true)))]
 pub(crate) struct Check {
     /// Mark of the gauge.
     mark: String,
@@ -85,10 +86,10 @@ pub(crate) struct Check {
     #[arg(long)]
     shows: Option<String>,
     /// It passed.
-    #[arg(long, required_unless_present = "failed", conflicts_with = "failed")]
+    #[arg(long, group = "result")]
     passed: bool,
     /// It failed: readings since its last good check are in doubt.
-    #[arg(long)]
+    #[arg(long, group = "result")]
     failed: bool,
     /// The set of readings beside which it stands.
     #[arg(long)]
@@ -112,15 +113,13 @@ pub(crate) fn gauge(command: Gauge, settings: &Settings) -> Outcome {
 fn add(args: &Add, settings: &Settings) -> Outcome {
     let instrument = instrument_of(args)?;
     let mut desk = Desk::open(settings)?;
-    let (ids, caveat) = desk.enter_in_workshop(&[Payload::Instrument(Box::new(instrument))])?;
+    let (ids, caveat) = desk.enter_in_workshop(&[Payload::Instrument(Box::new(instrument))], Hand::Own)?;
     let workshop = desk.workshop()?;
     let mut answer = Answer::new();
     if let Some(gauge) = workshop.gauge(&args.mark) {
         answer.line(worth(gauge, &workshop));
         answer.put("gauge", gauge_json(gauge, &workshop, &[]));
-        if gauge.own.is_none() {
-            answer.say(usual(&gauge.sort, gauge));
-        }
+        say_what_is_missing(&mut answer, gauge, &workshop);
     }
     saved(&mut answer, "gauge", &ids, caveat.as_deref());
     Ok(answer)
@@ -213,7 +212,7 @@ pub(crate) fn gauges(args: &Gauges, settings: &Settings) -> Outcome {
     let due = due(&workshop, desk.now(), SOON);
     let shown = |gauge: &&GaugeFacts| !args.due || due.iter().any(|due| *due.mark == *gauge.mark);
     let listed: Vec<&GaugeFacts> = workshop.gauges().filter(shown).collect();
-    let mut rows = vec![["MARK", "SORT", "u", "SET WITH", "CALIBRATION"].map(str::to_owned)];
+    let mut rows = vec![["MARK", "SORT", "WORTH", "SET WITH", "CALIBRATION"].map(str::to_owned)];
     rows.extend(listed.iter().map(|gauge| row(gauge, &workshop, &due)));
     let mut answer = Answer::new();
     columns(&rows).iter().for_each(|line| answer.line(line));
@@ -244,15 +243,37 @@ fn calibration(gauge: &GaugeFacts, due: &[Due]) -> String {
 fn uncertainty(gauge: &GaugeFacts, workshop: &Workshop) -> String {
     let master = workshop.gauge(&gauge.master);
     let known = if gauge.master.is_empty() || master.is_some() { gauge.set_with(master) } else { None };
-    match (known, gauge.kind) {
-        (Some(u), Some(kind)) => show::uncertainty(kind, u.base()),
+    match (known, gauge.kind, percent(gauge, workshop)) {
+        (Some(u), Some(kind), _) => format!("u {}", show::uncertainty(kind, u.base())),
+        (_, _, Some(percent)) => format!("errs by {percent}"),
         _ if !gauge.by_lead => "not proven: no lead has stated it".to_owned(),
-        _ => "not known".to_owned(),
+        _ => "u not known".to_owned(),
     }
 }
 
+/// What a wrench may err by, where that is stated in per cent.
+fn percent(gauge: &GaugeFacts, workshop: &Workshop) -> Option<String> {
+    let stated = workshop.roster().instruments().get(&*gauge.mark)?.latest()?;
+    stated.says.error_percent.as_ref().map(ToString::to_string)
+}
+
 fn worth(gauge: &GaugeFacts, workshop: &Workshop) -> String {
-    format!("gauge {}, {}: u {}", gauge.mark, gauge.sort, uncertainty(gauge, workshop))
+    format!("gauge {}, {}: {}", gauge.mark, gauge.sort, uncertainty(gauge, workshop))
+}
+
+/// Says what keeps readings with the gauge from being proven.
+fn say_what_is_missing(answer: &mut Answer, gauge: &GaugeFacts, workshop: &Workshop) {
+    let needs_master = instrument::find(&gauge.sort).is_some_and(|sort| sort.needs_master);
+    if gauge.own.is_none() && percent(gauge, workshop).is_none() {
+        answer.say(usual(&gauge.sort, gauge));
+    } else if !gauge.master.is_empty() && workshop.gauge(&gauge.master).is_none() {
+        answer.say(format!(
+            "Its readings prove nothing until {}, which it is set with, is added too.",
+            gauge.master
+        ));
+    } else if gauge.master.is_empty() && needs_master {
+        answer.say("It reads a deviation: name what it is set with, with --set-with, or on each reading with --master.");
+    }
 }
 
 /// What the table says of a sort, as a hint only.
@@ -269,7 +290,7 @@ fn usual(sort: &str, gauge: &GaugeFacts) -> String {
 fn gauge_json(gauge: &GaugeFacts, workshop: &Workshop, due: &[Due]) -> Json {
     let due = due.iter().find(|due| *due.mark == *gauge.mark);
     json!({
-        "mark": &*gauge.mark, "sort": gauge.sort, "u": uncertainty(gauge, workshop), "set_with": gauge.master,
+        "mark": &*gauge.mark, "sort": gauge.sort, "worth": uncertainty(gauge, workshop), "set_with": gauge.master,
         "by_lead": gauge.by_lead, "disputed": gauge.disputed, "certificate_seen": gauge.seen,
         "calibrated_until": gauge.calibrated.iter().map(|(_, to)| *to).max().map(when::day),
         "overdue": due.is_some_and(|due| due.overdue), "due_soon": due.is_some_and(|due| !due.overdue),

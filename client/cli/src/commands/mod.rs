@@ -10,6 +10,7 @@ pub(crate) mod look;
 pub(crate) mod next;
 pub(crate) mod parts;
 pub(crate) mod people;
+pub(crate) mod print;
 pub(crate) mod read;
 mod read_file;
 mod read_typed;
@@ -98,6 +99,7 @@ fn run_look(command: Look, settings: &Settings) -> Outcome {
         Look::Entry(args) => history::entry(&args, settings),
         Look::Next(args) => next::next(&args, settings),
         Look::Step(args) => next::step(&args, settings),
+        Look::Print(args) => print::print(&args, settings),
     }
 }
 

@@ -8,7 +8,7 @@ use serde_json::{Value as Json, json};
 
 use crate::codes::Exit;
 use crate::desk::Desk;
-use crate::enter::saved;
+use crate::enter::{Hand, saved};
 use crate::failure::{Failure, Problem};
 use crate::out::{Answer, Outcome};
 use crate::pick;
@@ -27,6 +27,9 @@ pub(crate) struct Remove {
     /// of the key counts then, unless it is admitted.
     #[arg(long)]
     lost: bool,
+    /// Sign with the root key, from paper: it outweighs every lead.
+    #[arg(long)]
+    by_root: bool,
 }
 
 #[derive(Args, Debug)]
@@ -37,6 +40,9 @@ pub(crate) struct Admit {
     /// Why.
     #[arg(long)]
     reason: String,
+    /// Sign with the root key, from paper.
+    #[arg(long)]
+    by_root: bool,
 }
 
 pub(crate) fn remove(args: &Remove, settings: &Settings) -> Outcome {
@@ -59,7 +65,7 @@ pub(crate) fn remove(args: &Remove, settings: &Settings) -> Outcome {
     }
     let accepted = accepted(&desk, key)?;
     let removal = Removal { key, accepted: accepted.clone(), reason, lost_device: args.lost };
-    let (made, caveat) = desk.enter_in_workshop(&[Payload::Removal(removal)])?;
+    let (made, caveat) = desk.enter_in_workshop(&[Payload::Removal(removal)], Hand::of(args.by_root))?;
     let mut answer = Answer::new();
     answer.line(format!("key {} is removed; what it entered up to these entries counts:", key.short()));
     for (document, last) in &accepted {
@@ -118,8 +124,10 @@ pub(crate) fn admit(args: &Admit, settings: &Settings) -> Outcome {
     let mut entries = args.entries.iter().map(|text| find(&desk, text)).collect::<Result<Vec<_>, _>>()?;
     entries.sort_unstable();
     entries.dedup();
-    let (made, caveat) =
-        desk.enter_in_workshop(&[Payload::Admit(Admitted { entries: entries.clone(), reason })])?;
+    let (made, caveat) = desk.enter_in_workshop(
+        &[Payload::Admit(Admitted { entries: entries.clone(), reason })],
+        Hand::of(args.by_root),
+    )?;
     let mut answer = Answer::new();
     answer.line(format!(
         "admitted, each with its key's earlier entries: {}",

@@ -120,7 +120,7 @@ fn must_be_ready(sight: &Sight, step: usize, second: bool) -> Result<(), Failure
 /// What the signature rests on, shown before it is given.
 fn ground(sight: &Sight, state: &StepState, entries: &[Ix]) -> Answer {
     let mut answer = Answer::new();
-    answer.line(format!("{}, on {} entries:", state.id, entries.len()));
+    answer.line(format!("{}, on {}:", state.id, words::count(entries.len(), "entry", "entries")));
     for evidence in &state.evidence {
         answer.line(format!("  {}", evidence_line(evidence)));
     }

@@ -16,6 +16,7 @@ use crate::pick;
 use crate::settings::Settings;
 
 #[derive(Args, Debug)]
+#[command(group(clap::ArgGroup::new("act").required(true)))]
 pub(crate) struct Tighten {
     /// Group of fasteners, such as rod-bolts.
     group: String,
@@ -23,13 +24,13 @@ pub(crate) struct Tighten {
     #[arg(required = true)]
     places: Vec<String>,
     /// Run down by hand and nipped.
-    #[arg(long, required_unless_present_any = ["stage", "slacken"], conflicts_with_all = ["stage", "slacken"])]
+    #[arg(long, group = "act")]
     nip: bool,
     /// Number of the stage, all bolts.
-    #[arg(long, value_name = "N", requires = "set", conflicts_with = "slacken")]
+    #[arg(long, value_name = "N", requires = "set", group = "act")]
     stage: Option<u32>,
     /// Slackened.
-    #[arg(long)]
+    #[arg(long, group = "act")]
     slacken: bool,
     /// What the wrench was set to, such as "28 N·m".
     #[arg(long)]

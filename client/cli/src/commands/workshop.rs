@@ -6,11 +6,12 @@ use clap::{Args, ValueEnum};
 use gudgeon_client::home::{Home, fingerprint};
 use gudgeon_core::entry::payload::{Device, Founding, Person, Role};
 use gudgeon_core::entry::{Author, DocumentId, EntryId, Envelope, Payload};
-use serde_json::json;
+use gudgeon_core::roster::Roster;
 
 use crate::ask_file::AskFile;
+use crate::codes::Exit;
 use crate::desk::{Desk, randomness};
-use crate::enter::saved;
+use crate::enter::{Hand, saved};
 use crate::failure::Failure;
 use crate::out::{Answer, Outcome};
 use crate::pick;
@@ -53,6 +54,9 @@ pub(crate) struct Enrol {
     /// Enter a new person, though one of that name is there.
     #[arg(long)]
     new_person: bool,
+    /// Sign with the root key, from paper.
+    #[arg(long)]
+    by_root: bool,
 }
 
 #[derive(Args, Debug)]
@@ -172,32 +176,16 @@ pub(crate) fn enrol(args: &Enrol, settings: &Settings) -> Outcome {
     let ask = AskFile::read(&args.file)?;
     let name = words("name", &args.name)?;
     let mut desk = Desk::open(settings)?;
-    let workshop = desk.workshop()?;
-    if let Some(person) = workshop.roster().person_of(ask.key()) {
-        let whose = workshop.roster().name_of(person).unwrap_or("somebody").to_owned();
-        let cause = format!("key {} belongs to {whose} already", ask.key().short());
-        return Err(Failure::refused(
-            "key-enrolled",
-            cause,
-            "a new role or person is a new key: `ask` on that device",
-        ));
-    }
+    let known = known_person(args, &ask, desk.workshop()?.roster())?;
     let roles: Vec<Role> = args.role.iter().map(|word| word.role()).collect();
-    let known = match pick::person(workshop.roster(), &name) {
-        _ if args.new_person => None,
-        Ok(person) => Some(person),
-        Err(failure) if failure.exit == crate::codes::Exit::NotFound => None,
-        Err(failure) => return Err(failure),
+    let by = Hand::of(args.by_root);
+    let (mut ids, mut caveat) = match known {
+        Some(_) => (Vec::new(), None),
+        None => desk.enter_in_workshop(&[Payload::Person(Person { name: name.clone() })], by)?,
     };
-    let mut ids = Vec::new();
-    let mut caveat = None;
-    let person = match known {
-        Some(person) => person,
-        None => {
-            (ids, caveat) = desk.enter_in_workshop(&[Payload::Person(Person { name: name.clone() })])?;
-            ids[0]
-        }
-    };
+    let person = known.or_else(|| ids.first().copied());
+    let person = person
+        .ok_or_else(|| Failure::not_found("unknown-person", "the person was not saved", "try again"))?;
     let device = Device {
         key: ask.key(),
         person,
@@ -206,18 +194,36 @@ pub(crate) fn enrol(args: &Enrol, settings: &Settings) -> Outcome {
         invite: None,
         join_signature: Vec::new(),
     };
-    let (more, again) = desk.enter_in_workshop(&[Payload::Device(device)])?;
+    let (more, again) = desk.enter_in_workshop(&[Payload::Device(device)], by)?;
     ids.extend(more);
+    caveat = caveat.or(again);
     let mut answer = Answer::new();
     answer.line(format!("{name}: key {} ({}), {}", ask.key().short(), ask.label(), says::roles(&roles)));
-    saved(&mut answer, "device", &ids, caveat.or(again).as_deref());
+    saved(&mut answer, "device", &ids, caveat.as_deref());
     answer.put("person", person.to_hex());
     answer.put("key", ask.key().to_hex());
-    answer.put(
-        "roles",
-        json!(args.role.iter().map(|word| format!("{word:?}").to_lowercase()).collect::<Vec<_>>()),
-    );
+    let roles: Vec<String> = args.role.iter().map(|word| format!("{word:?}").to_lowercase()).collect();
+    answer.put("roles", roles);
     Ok(answer)
+}
+
+/// The person of that name, if already entered; an error if the key is somebody's.
+fn known_person(args: &Enrol, ask: &AskFile, roster: &Roster) -> Result<Option<EntryId>, Failure> {
+    if let Some(person) = roster.person_of(ask.key()) {
+        let cause = format!(
+            "key {} belongs to {} already",
+            ask.key().short(),
+            roster.name_of(person).unwrap_or("somebody")
+        );
+        let hint = "a new role or person is a new key: `ask` on that device";
+        return Err(Failure::refused("key-enrolled", cause, hint));
+    }
+    match pick::person(roster, &args.name) {
+        _ if args.new_person => Ok(None),
+        Ok(person) => Ok(Some(person)),
+        Err(failure) if failure.exit == Exit::NotFound => Ok(None),
+        Err(failure) => Err(failure),
+    }
 }
 
 pub(crate) fn change_pin(_: &ChangePin, settings: &Settings) -> Outcome {
