@@ -1,0 +1,161 @@
+//! Work, parts, tightening, signing and what a lead settles.
+#![allow(clippy::unwrap_used)]
+
+mod cli_kit;
+
+use cli_kit::{masked, shop};
+
+#[test]
+fn work_says_what_it_ended() {
+    let mut stage = shop();
+    let shown = stage.play(
+        r#"
+        ann> read bore/1 diameter "80.508 mm" --at top/thrust --gauge B1 --both-at 20C
+        ann> work hone bore/1 --by Ben --note "4 µm off"
+        ann> work hone bore/1 --outside "Invented Grinders"
+        ann> work honing bore/1
+        ann> work hone deck/inline
+        ann> work hone bore/9
+        ann> work hone
+        ann> history bore/1
+        "#,
+    );
+    masked(|| insta::assert_snapshot!("work", shown));
+}
+
+#[test]
+fn parts_follow_their_marks() {
+    let mut stage = shop();
+    let shown = stage.play(
+        r#"
+        ann> part receive B --sort piston --weight "338 g" --batch L7
+        ann> part receive piston/C
+        ann> part receive X --sort pistn
+        ann> part receive X
+        ann> part receive "a b" --sort piston
+        ann> part allot B bore/3
+        ann> part fit B bore/3 --way "arrow to front"
+        ann> part fit C deck/inline
+        ann> part fit Z bore/1
+        ann> part out B bore/3
+        ann> custody out piston/B piston/C --with "Invented Platers"
+        ann> custody back B --with "Invented Platers" --ticket "80.457"
+        ann> history bore/3
+        "#,
+    );
+    masked(|| insta::assert_snapshot!("parts", shown));
+}
+
+#[test]
+fn bolts_go_stage_by_stage_with_a_turn_check_after_each() {
+    let mut stage = shop();
+    let shown = stage.play(
+        r#"
+        ann> tighten rod-bolts rod/1/bolts rod/2/bolts --nip
+        ann> tighten rod-bolts rod/1/bolts rod/2/bolts --stage 1 --set "21 lbf·ft" --wrench W1 --lubricant "moly paste"
+        ann> checked turns-free crank
+        ann> tighten rod-bolts rod/1/bolts --stage 2 --set "42 N·m" --wrench W1 --lubricant "moly paste"
+        ann> tighten rod-bolts rod/2/bolts --stage 2 --set "50 N·m" --wrench W9 --lubricant "engine oil" --except "2: felt soft"
+        ann> checked turns-free crank
+        ann> tighten rod-bolts rod/2/bolts --slacken
+        ann> tighten rod-bolt rod/1/bolts --nip
+        ann> tighten rod-bolts rod/1/big-end --nip
+        ann> tighten rod-bolts rod/1/bolts --stage 1
+        ann> tighten rod-bolts rod/1/bolts
+        ann> tighten rod-bolts rod/1/bolts --stage 1 --set "28 mm"
+        ann> checked turns-freely crank
+        ann> checked turns-free crank --failed --note "tight at 90 degrees"
+        ann> history rod/1/bolts
+        "#,
+    );
+    masked(|| insta::assert_snapshot!("tightening", shown));
+}
+
+#[test]
+fn a_signature_shows_what_it_rests_on_and_goes_stale_with_it() {
+    let mut stage = shop();
+    let shown = stage.play(
+        r#"
+        ann> step received
+        ann> sign received
+        ann> checked photographed
+        ann> sign received
+        ann> --json sign work-approved
+        ann> sign work-approved --anyway
+        ann> sign no-such-step
+        ben> sign work-approved
+        ann> next
+        "#,
+    );
+    masked(|| insta::assert_snapshot!("signing", shown));
+    stage.prepare("ann> void {check} --reason \"it was another engine\"");
+    let json = stage.must("ann", "--json step received").json();
+    assert_eq!(json["step"]["progress"], "signature no longer stands");
+    let shown = stage.play("ann> step received");
+    masked(|| insta::assert_snapshot!("stale", shown));
+}
+
+#[test]
+fn a_lead_settles_concedes_and_hands_over() {
+    let mut stage = shop();
+    let shown = stage.play(
+        r#"
+        ann> read pin/2 diameter "47.700 mm" --at front/0 --gauge M1 --both-at 20C
+        ann> findings
+        ann> concede 9 --reason "none"
+        ann> concede 1 --reason "the customer keeps this crank"
+        ann> findings
+        ann> findings --all
+        ann> concede 1 --reason "once more"
+        ann> concede --rule outsied --reason "none"
+        ann> concede --rule outside --feature pin/3 --reason "none"
+        ann> limit diameter --feature pin/2 --lower "47.690 mm" --upper "47.750 mm" --source "Ann" --reason "shells are matched"
+        ann> limit diameter --feature pin/2 --lower "47.8 mm" --upper "47.7 mm" --reason "none"
+        ann> limit diameter --feature pin/2 --reason "none"
+        ann> limit diamter --rule simple --reason "none"
+        ann> decide oversize "+0.50"
+        ann> decide oversize "+0.75"
+        ann> approve {decision} --who "the customer" --how "by telephone" --when "Monday"
+        ann> approve {reading} --who "the customer" --how "by telephone"
+        ann> assign received Ben
+        ann> assign received Nobody
+        ann> stop received --found "a crack" --tag "do not turn"
+        ann> findings
+        ann> resume {stop} --note "it was a scratch"
+        ann> resume {decision}
+        ann> order --first {reading} --second {decision} --reason "the clock on the wall"
+        ann> order --first {reading} --second {reading} --reason "none"
+        ann> void {decision} --reason "none"
+        ann> void {reading} --reason "wrong pin"
+        ann> void ab --reason "none"
+        ann> note "the block is warm" --feature block
+        ann> note "  "
+        ann> photo engine.toml
+        ann> hand-over --to "the customer"
+        ann> read pin/2 diameter "47.741 mm" --at front/0 --gauge M1 --both-at 20C
+        ann> reopen --reason "it came back"
+        ann> entry {reopen}
+        ann> status
+        "#,
+    );
+    masked(|| insta::assert_snapshot!("settling", shown));
+}
+
+#[test]
+fn what_a_role_does_not_allow_is_refused_before_the_pin() {
+    let mut stage = shop();
+    let shown = stage.play(
+        r#"
+        ann> read pin/2 diameter "47.700 mm" --at front/0 --gauge M1 --both-at 20C
+        ann> carry out a.bundle
+        ben> carry in a.bundle
+        ben> decide oversize "+0.50"
+        ben> limit diameter --rule simple --reason "none"
+        ben> concede 1 --reason "none"
+        ben> void {reading} --reason "none"
+        ben> assign received Ben
+        ben> hand-over --to "the customer"
+        "#,
+    );
+    masked(|| insta::assert_snapshot!("roles", shown));
+}
