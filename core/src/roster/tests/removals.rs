@@ -184,3 +184,17 @@ fn one_document_named_twice_keeps_both_lists() {
     let roster = shop.read();
     assert_eq!((record.judge(&roster, one), record.judge(&roster, two)), (Ok(()), Ok(())));
 }
+
+/// Whichever of the two is looked at first, the other one cuts what it keeps.
+#[test]
+fn two_removals_with_nothing_in_common_leave_nothing() {
+    let mut shop = workshop();
+    let mut record = record(&shop);
+    let one = record.say_after(2, note("one"), []);
+    let two = record.say_after(2, note("two"), []);
+    let keeps_one = shop.say(1, removal(2, &[(record.document, &[one])]));
+    let keeps_two = shop.say(3, removal(2, &[(record.document, &[two])]));
+    let roster = shop.read();
+    assert_eq!(record.judge(&roster, one), Err(NotCounted::CutBy(keeps_two)));
+    assert_eq!(record.judge(&roster, two), Err(NotCounted::CutBy(keeps_one)));
+}
