@@ -60,6 +60,16 @@ impl<'s> Desk<'s> {
         Ok(Workshop::read(self.home.log(self.workshop_id()?)?.clone()))
     }
 
+    /// The records held, with their names, by name.
+    pub(crate) fn records(&self) -> Result<Vec<(DocumentId, String)>, Failure> {
+        let mut held = Vec::new();
+        for id in self.home.records() {
+            held.push((id, name_of(self.home.log(id)?)));
+        }
+        held.sort_by(|a, b| (&a.1, a.0).cmp(&(&b.1, b.0)));
+        Ok(held)
+    }
+
     /// The record of the settings, or the only one.
     pub(crate) fn record_id(&self) -> Result<DocumentId, Failure> {
         pick::record(self, self.settings.record.as_deref())

@@ -117,8 +117,28 @@ impl Entered {
     pub(crate) fn answer(&self) -> Answer {
         let mut answer = Answer::new();
         self.say_saved(&mut answer);
+        self.add_ended(&mut answer);
         self.add_changes(&mut answer);
         answer
+    }
+
+    /// Adds what no longer stands, or may no longer stand, by the new entries; says whether there is any.
+    pub(crate) fn add_ended(&self, answer: &mut Answer) -> bool {
+        let after = &self.after;
+        let new: Vec<Ix> = self.places().collect();
+        let mut ended: Vec<Json> = Vec::new();
+        for (ix, statement) in (0..).zip(after.log().folded()) {
+            let status = after.assessment.status(ix);
+            let by_new = status.causes().iter().any(|cause| new.contains(cause));
+            if by_new && !new.contains(&ix) {
+                let (word, says) = (status.word(), words::what(after, statement));
+                answer.line(format!("{word}: {says} ({} {})", after.author(ix), statement.id.short()));
+                ended.push(json!({ "id": statement.id.to_hex(), "status": word, "says": says }));
+            }
+        }
+        let any = !ended.is_empty();
+        answer.put("ended", ended);
+        any
     }
 
     /// Says what is durable now.

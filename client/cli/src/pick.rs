@@ -6,53 +6,58 @@ use gudgeon_core::entry::{DocumentId, EntryId, KeyId};
 use gudgeon_core::log::Log;
 use gudgeon_core::roster::Roster;
 
-use crate::desk::{Desk, Sight, name_of};
+use crate::desk::{Desk, Sight};
 use crate::failure::Failure;
 
 /// Fewest digits of an id that are looked up.
 const FEWEST_DIGITS: usize = 4;
 
+/// The one that is meant; else what to say where there is none, or where there are several.
+fn only<T>(
+    meant: Vec<T>,
+    none: impl FnOnce() -> Failure,
+    several: impl FnOnce(usize) -> Failure,
+) -> Result<T, Failure> {
+    let count = meant.len();
+    let mut meant = meant.into_iter();
+    match (meant.next(), count) {
+        (Some(one), 1) => Ok(one),
+        (None, _) => Err(none()),
+        (Some(_), count) => Err(several(count)),
+    }
+}
+
 /// The record that is meant: by name, by the first digits of its id, or the only one.
 pub(crate) fn record(desk: &Desk, given: Option<&str>) -> Result<DocumentId, Failure> {
     desk.workshop_id()?;
-    let mut held = Vec::new();
-    for id in desk.home.records() {
-        held.push((id, name_of(desk.home.log(id)?)));
-    }
-    let meant: Vec<&(DocumentId, String)> = match given {
-        None => held.iter().collect(),
-        Some(text) => {
-            let by_name: Vec<_> = held.iter().filter(|(_, name)| same(name, text)).collect();
-            if by_name.is_empty() {
-                held.iter().filter(|(id, _)| begins(&id.to_hex(), text)).collect()
-            } else {
-                by_name
-            }
-        }
-    };
+    let held = desk.records()?;
     let listed =
-        || held.iter().map(|(id, name)| format!("{name} ({})", id.short())).collect::<Vec<_>>().join(", ");
-    match (&meant[..], given) {
-        ([(id, _)], _) => Ok(*id),
-        ([], None) => Err(Failure::not_found(
-            "no-record",
-            "this home holds no record",
-            "start one with `start NAME --engine FILE`, or carry one in",
-        )),
-        ([], Some(text)) => Err(Failure::not_found(
-            "unknown-record",
-            format!("no record is called `{text}`"),
-            format!("held: {}", listed()),
-        )),
-        (_, None) => Err(Failure::usage(
-            format!("this home holds {} records", held.len()),
-            format!("name one with --record: {}", listed()),
-        )),
-        (_, Some(text)) => Err(Failure::usage(
-            format!("`{text}` could mean {} records", meant.len()),
-            format!("give more digits of its id: {}", listed()),
-        )),
-    }
+        held.iter().map(|(id, name)| format!("{name} ({})", id.short())).collect::<Vec<_>>().join(", ");
+    let Some(text) = given else {
+        let all = held.iter().map(|(id, _)| *id).collect();
+        return only(all, no_record, |count| {
+            let cause = format!("this home holds {count} records");
+            Failure::usage(cause, format!("name one with --record: {listed}"))
+        });
+    };
+    let by = |fits: &dyn Fn(&DocumentId, &str) -> bool| -> Vec<DocumentId> {
+        held.iter().filter(|(id, name)| fits(id, name)).map(|(id, _)| *id).collect()
+    };
+    let named = by(&|_, name| same(name, text));
+    let meant = if named.is_empty() { by(&|id, _| begins(&id.to_hex(), text)) } else { named };
+    let none = || {
+        let cause = format!("no record is called `{text}`");
+        Failure::not_found("unknown-record", cause, format!("held: {listed}"))
+    };
+    only(meant, none, |count| {
+        let cause = format!("`{text}` could mean {count} records");
+        Failure::usage(cause, format!("give more digits of its id: {listed}"))
+    })
+}
+
+fn no_record() -> Failure {
+    let hint = "start one with `start NAME --engine FILE`, or carry one in";
+    Failure::not_found("no-record", "this home holds no record", hint)
 }
 
 /// The key of this home that signs.
@@ -65,62 +70,50 @@ pub(crate) fn own_key(
         let roster = roster?;
         roster.person_of(row.key).and_then(|person| roster.name_of(person)).map(str::to_owned)
     };
-    let meant: Vec<&KeyRow> = match given {
-        None => keys.iter().collect(),
-        Some(text) => keys
-            .iter()
-            .filter(|row| {
-                begins(&row.key.to_hex(), text)
-                    || same(&row.label, text)
-                    || name(row).is_some_and(|name| same(&name, text))
-            })
-            .collect(),
+    let fits = |row: &&KeyRow, text: &str| {
+        begins(&row.key.to_hex(), text)
+            || same(&row.label, text)
+            || name(row).is_some_and(|name| same(&name, text))
     };
-    let listed = || {
-        let one = |row: &KeyRow| {
-            format!("{} ({})", name(row).unwrap_or_else(|| row.label.clone()), row.key.short())
-        };
-        keys.iter().map(one).collect::<Vec<_>>().join(", ")
-    };
-    match (&meant[..], given) {
-        ([one], _) => Ok((*one).clone()),
-        ([], None) => Err(Failure::not_found(
-            "no-key",
-            "this home holds no key",
-            "make one with `ask --label \"phone of NAME\"`",
-        )),
-        ([], Some(text)) => Err(Failure::not_found(
-            "unknown-key",
-            format!("no key of this home is `{text}`"),
-            format!("held: {}", listed()),
-        )),
-        (_, _) => {
-            Err(Failure::usage("this home holds several keys", format!("name one with --as: {}", listed())))
+    let meant: Vec<KeyRow> =
+        keys.iter().filter(|row| given.is_none_or(|text| fits(row, text))).cloned().collect();
+    let one =
+        |row: &KeyRow| format!("{} ({})", name(row).unwrap_or_else(|| row.label.clone()), row.key.short());
+    let mut listed: Vec<String> = keys.iter().map(one).collect();
+    listed.sort();
+    let listed = listed.join(", ");
+    let none = || match given {
+        None => {
+            let hint = "make one with `ask --label \"phone of NAME\"`";
+            Failure::not_found("no-key", "this home holds no key", hint)
         }
-    }
+        Some(text) => {
+            let cause = format!("no key of this home is `{text}`");
+            Failure::not_found("unknown-key", cause, format!("held: {listed}"))
+        }
+    };
+    only(meant, none, |count| {
+        let cause = format!("{count} keys of this home could be meant");
+        Failure::usage(cause, format!("name one with --as: {listed}"))
+    })
 }
 
 /// A person of the roster: by name, or by the first digits of their entry.
 pub(crate) fn person(roster: &Roster, text: &str) -> Result<EntryId, Failure> {
-    let by_name: Vec<EntryId> =
-        roster.people().filter(|(_, name)| same(name, text)).map(|(id, _)| id).collect();
-    let by_id = || roster.people().filter(|(id, _)| begins(&id.to_hex(), text)).map(|(id, _)| id).collect();
-    let meant: Vec<EntryId> = if by_name.is_empty() { by_id() } else { by_name };
-    match meant[..] {
-        [one] => Ok(one),
-        [] => {
-            let names: Vec<&str> = roster.people().map(|(_, name)| name).collect();
-            Err(Failure::not_found(
-                "unknown-person",
-                format!("nobody here is called `{text}`"),
-                suggest(text, &names),
-            ))
-        }
-        _ => Err(Failure::usage(
-            format!("`{text}` could mean {} people", meant.len()),
-            "give the first digits of their entry, as `people` lists them",
-        )),
-    }
+    let by = |fits: &dyn Fn(&EntryId, &str) -> bool| -> Vec<EntryId> {
+        roster.people().filter(|(id, name)| fits(id, name)).map(|(id, _)| id).collect()
+    };
+    let named = by(&|_, name| same(name, text));
+    let meant = if named.is_empty() { by(&|id, _| begins(&id.to_hex(), text)) } else { named };
+    let none = || {
+        let mut names: Vec<&str> = roster.people().map(|(_, name)| name).collect();
+        names.sort_unstable();
+        Failure::not_found("unknown-person", format!("nobody here is called `{text}`"), suggest(text, &names))
+    };
+    only(meant, none, |count| {
+        let hint = "give the first digits of their entry, as `people` lists them";
+        Failure::usage(format!("`{text}` could mean {count} people"), hint)
+    })
 }
 
 /// A key of the roster: by its first digits, or by the name of a person with one key that is not removed.
@@ -132,19 +125,12 @@ pub(crate) fn roster_key(roster: &Roster, text: &str) -> Result<KeyId, Failure> 
     let person = person(roster, text)?;
     let live = |key: &KeyId| roster.person_of(*key) == Some(person) && roster.removals_of(*key).is_empty();
     let keys: Vec<KeyId> = roster.keys().filter(live).collect();
-    let listed = || keys.iter().map(|key| key.short()).collect::<Vec<_>>().join(", ");
-    match keys[..] {
-        [one] => Ok(one),
-        [] => Err(Failure::not_found(
-            "no-key",
-            format!("`{text}` has no key that is not removed"),
-            "see `people`",
-        )),
-        _ => Err(Failure::usage(
-            format!("`{text}` has several keys"),
-            format!("give the digits of one: {}", listed()),
-        )),
-    }
+    let listed = keys.iter().map(KeyId::short).collect::<Vec<_>>().join(", ");
+    let none =
+        || Failure::not_found("no-key", format!("`{text}` has no key that is not removed"), "see `people`");
+    only(keys, none, |count| {
+        Failure::usage(format!("`{text}` has {count} keys"), format!("give the digits of one: {listed}"))
+    })
 }
 
 /// The entry of a log that begins with these digits.
@@ -154,17 +140,14 @@ pub(crate) fn entry(log: &Log, text: &str) -> Result<EntryId, Failure> {
         return Err(Failure::usage(cause, format!("give at least {FEWEST_DIGITS}")));
     }
     let all = log.folded().iter().chain(log.waiting());
-    let meant: Vec<EntryId> =
-        all.map(|statement| statement.id).filter(|id| begins(&id.to_hex(), text)).collect();
-    match meant[..] {
-        [one] => Ok(one),
-        [] => Err(Failure::not_found(
-            "unknown-entry",
-            format!("no entry held here begins with `{text}`"),
-            "`history FEATURE` and `findings` give the digits of entries",
-        )),
-        _ => Err(Failure::usage(format!("{} entries begin with `{text}`", meant.len()), "give more digits")),
-    }
+    let meant = all.map(|statement| statement.id).filter(|id| begins(&id.to_hex(), text)).collect();
+    let none = || {
+        let hint = "`history FEATURE` and `findings` give the digits of entries";
+        Failure::not_found("unknown-entry", format!("no entry held here begins with `{text}`"), hint)
+    };
+    only(meant, none, |count| {
+        Failure::usage(format!("{count} entries begin with `{text}`"), "give more digits")
+    })
 }
 
 /// A feature of the engine or of a part.

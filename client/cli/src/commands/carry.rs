@@ -53,15 +53,18 @@ pub(crate) fn carry(command: &Carry, settings: &Settings) -> Outcome {
 
 fn carry_out(file: &Path, workshop_only: bool, settings: &Settings) -> Outcome {
     let desk = Desk::open(settings)?;
-    let records: Vec<DocumentId> = match (workshop_only, &settings.record) {
-        (true, _) => Vec::new(),
-        (false, Some(_)) => vec![desk.record_id()?],
-        (false, None) => desk.home.records().collect(),
-    };
-    let size = desk.home.carry_out(&records, file)?;
+    let mut records = desk.records()?;
+    if workshop_only {
+        records.clear();
+    } else if settings.record.is_some() {
+        let wanted = desk.record_id()?;
+        records.retain(|(id, _)| *id == wanted);
+    }
+    let ids: Vec<DocumentId> = records.iter().map(|(id, _)| *id).collect();
+    let size = desk.home.carry_out(&ids, file)?;
     let mut answer = Answer::new();
-    for record in &records {
-        answer.line(format!("record {} {}", name_of(desk.home.log(*record)?), record.short()));
+    for (id, name) in &records {
+        answer.line(format!("record {name} {}", id.short()));
     }
     answer.say(format!(
         "Wrote the workshop and {} to {}, {size} bytes.",
@@ -69,7 +72,7 @@ fn carry_out(file: &Path, workshop_only: bool, settings: &Settings) -> Outcome {
         file.display()
     ));
     answer.put("file", file.display().to_string());
-    answer.put("records", records.iter().map(|id| json!(id.to_hex())).collect::<Json>());
+    answer.put("records", ids.iter().map(DocumentId::to_hex).collect::<Vec<_>>());
     answer.put("bytes", size);
     answer.put("fingerprint", fingerprint(&desk.home.root()?));
     Ok(answer)
@@ -194,9 +197,10 @@ pub(crate) fn refused(_: &Refused, settings: &Settings) -> Outcome {
     let desk = Desk::open(settings)?;
     let mut answer = Answer::new();
     let mut all: Vec<Json> = Vec::new();
-    let documents = std::iter::once(desk.workshop_id()?).chain(desk.home.records());
-    for document in documents {
-        let name = name_of(desk.home.log(document)?);
+    let workshop = desk.workshop_id()?;
+    let mut documents = vec![(workshop, name_of(desk.home.log(workshop)?))];
+    documents.extend(desk.records()?);
+    for (document, name) in documents {
         for aside in desk.home.aside(document)? {
             let which =
                 aside.entry.map_or_else(|| "a change".to_owned(), |id| format!("entry {}", id.short()));

@@ -3,14 +3,14 @@
 use std::path::{Path, PathBuf};
 
 use clap::{Args, Subcommand};
-use gudgeon_core::assess::{Record, assess, digest_of};
+use gudgeon_core::assess::digest_of;
 use gudgeon_core::engine::{Definition, EXAMPLE, Problem as Wrong};
 use gudgeon_core::entry::payload::{Definition as Text, Founding, RecordListed};
-use gudgeon_core::entry::{DocumentId, Payload};
-use gudgeon_core::roster::Versions;
+use gudgeon_core::entry::{DocumentId, KeyId, Payload};
+use gudgeon_core::roster::{Roster, Versions};
 use serde_json::{Value as Json, json};
 
-use crate::desk::{Desk, name_of, randomness};
+use crate::desk::{Desk, Sight, randomness};
 use crate::enter::{may, saved};
 use crate::failure::{Failure, Problem};
 use crate::out::{Answer, Outcome, columns};
@@ -94,21 +94,14 @@ pub(crate) fn start(args: &Start, settings: &Settings) -> Outcome {
     let text = read(&args.engine)?;
     parse(&text, &args.engine)?;
     let mut desk = Desk::open(settings)?;
-    let workshop = desk.workshop()?;
-    let roster = workshop.roster();
-    let key = desk.key()?;
-    let listing = |record| Payload::RecordListed(RecordListed { record, name: name.clone() });
+    let (workshop, key) = (desk.workshop_id()?, desk.key()?);
     let founding = Founding {
         name: name.clone(),
-        workshop: Some(desk.workshop_id()?),
+        workshop: Some(workshop),
         definition_digest: Some(digest_of(&text)),
         nonce: randomness::<16>()?.to_vec(),
     };
-    let caveat = may(roster, key.key, &[Payload::Founding(founding.clone()), listing(desk.workshop_id()?)])?;
-    if roster.records().values().any(|names| names.all().iter().any(|version| version.says == name)) {
-        let cause = format!("the workshop lists a record called {name} already");
-        return Err(Failure::refused("record-exists", cause, "give it another name, or carry that one in"));
-    }
+    let caveat = may_start(desk.workshop()?.roster(), key.key, &founding)?;
     // A start that was cut off between its two commits is taken up again.
     let begun = begun(&desk, &founding)?;
     let author = desk.unlock(&key)?;
@@ -119,14 +112,25 @@ pub(crate) fn start(args: &Start, settings: &Settings) -> Outcome {
             (made.document, made.entries)
         }
     };
-    let workshop = desk.workshop_id()?;
-    ids.extend(desk.home.state(workshop, &author, &[listing(record)])?.entries);
+    let listing = Payload::RecordListed(RecordListed { record, name: name.clone() });
+    ids.extend(desk.home.state(workshop, &author, &[listing])?.entries);
     let mut answer = Answer::new();
     answer.line(format!("record {name} {}", record.short()));
     saved(&mut answer, "record", &ids, caveat.as_deref());
     answer.put("record", record.to_hex());
     answer.put("name", name);
     Ok(answer)
+}
+
+/// Refuses who may not start a record, and a name that is taken.
+fn may_start(roster: &Roster, key: KeyId, founding: &Founding) -> Result<Option<String>, Failure> {
+    let caveat = may(roster, key, &[Payload::Founding(founding.clone())])?;
+    let name = &founding.name;
+    if roster.records().values().any(|names| names.all().iter().any(|version| version.says == *name)) {
+        let cause = format!("the workshop lists a record called {name} already");
+        return Err(Failure::refused("record-exists", cause, "give it another name, or carry that one in"));
+    }
+    Ok(caveat)
 }
 
 /// A record of the same name and definition that is held here and not listed.
@@ -149,39 +153,35 @@ pub(crate) fn records(_: &Records, settings: &Settings) -> Outcome {
     let listed = workshop.roster().records();
     let mut rows = vec![["NAME", "ID", "ENGINE", "ENTRIES", "STEPS", "OPEN FINDINGS", ""].map(str::to_owned)];
     let mut all: Vec<Json> = Vec::new();
-    for id in desk.home.records() {
-        let record = Record::read(desk.home.log(id)?.clone());
-        let assessment = assess(&record, &workshop);
-        let tally = assessment.tally(&record);
-        let engine = assessment.definition().map_or("no definition", Definition::name);
-        let name = name_of(record.log());
-        let note =
-            if listed.contains_key(&id) { "" } else { "not listed in the workshop: run `start` again" };
-        let steps = format!("{} of {}", tally.steps_signed, tally.steps_total);
-        let (entries, open) = (tally.entries.to_string(), tally.open_findings.to_string());
-        rows.push([name.clone(), id.short(), engine.to_owned(), entries, steps, open, note.to_owned()]);
-        all.push(json!({
-            "id": id.to_hex(), "name": name, "engine": engine, "held": true, "listed": note.is_empty(),
-            "tally": assessment.tally_json(&record),
-        }));
+    for (id, _) in desk.records()? {
+        let (row, json) = held(&desk.sight_of(id)?, listed.contains_key(&id));
+        rows.push(row);
+        all.push(json);
     }
     for (id, names) in listed.iter().filter(|(id, _)| !desk.home.holds(id)) {
         let name = listed_name(names);
         all.push(json!({ "id": id.to_hex(), "name": name, "held": false, "listed": true }));
-        rows.push([
-            name,
-            id.short(),
-            String::new(),
-            String::new(),
-            String::new(),
-            String::new(),
-            "not here: carry it in".into(),
-        ]);
+        rows.push([&name, &id.short(), "", "", "", "", "not here: carry it in"].map(str::to_owned));
     }
     let mut answer = Answer::new();
     columns(&rows).iter().for_each(|line| answer.line(line));
     answer.put("records", all);
     Ok(answer)
+}
+
+/// A record of this home, as a row and as JSON.
+fn held(sight: &Sight, listed: bool) -> ([String; 7], Json) {
+    let (id, name) = (sight.log().document(), sight.name());
+    let tally = sight.assessment.tally(&sight.record);
+    let engine = sight.assessment.definition().map_or("no definition", Definition::name);
+    let note = if listed { "" } else { "not listed in the workshop: run `start` again" };
+    let json = json!({
+        "id": id.to_hex(), "name": name, "engine": engine, "held": true, "listed": listed,
+        "tally": sight.assessment.tally_json(&sight.record),
+    });
+    let steps = format!("{} of {}", tally.steps_signed, tally.steps_total);
+    let (entries, open) = (tally.entries.to_string(), tally.open_findings.to_string());
+    ([name, id.short(), engine.to_owned(), entries, steps, open, note.to_owned()], json)
 }
 
 /// The name under which the workshop lists a record; both where two differ.

@@ -139,7 +139,7 @@ fn instrument_of(args: &Add) -> Result<Instrument, Failure> {
         range_low,
         range_high,
         material: material_of(args.material.as_deref())?,
-        master: args.set_with.clone().unwrap_or_default(),
+        master: args.set_with.as_deref().map(new_mark).transpose()?.unwrap_or_default(),
         calibrated_on: args.calibrated.as_deref().map(when::first_of).transpose()?,
         calibration_due: args.due.as_deref().map(when::last_of).transpose()?,
         calibration_seen: args.seen,

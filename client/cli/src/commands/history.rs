@@ -73,7 +73,8 @@ fn concerns(sight: &Sight, definition: &Definition, ix: Ix, feature: &Feature, o
     if let Payload::Operation(operation) = payload {
         return reaches(definition, operation, feature);
     }
-    only.is_none() && place_of(payload) == Some(path)
+    only.is_none()
+        && (place_of(payload) == Some(path) || parts_of(payload).iter().any(|part| is_of(path, part)))
 }
 
 /// Whether an operation was on the feature or ends something of it.
@@ -102,6 +103,22 @@ fn place_of(payload: &Payload) -> Option<&str> {
         Payload::Photo(photo) => &photo.feature,
         _ => return None,
     })
+}
+
+/// The parts that an entry names, as sort and mark.
+#[allow(clippy::wildcard_enum_match_arm)] // kinds that name no part, whatever they are
+fn parts_of(payload: &Payload) -> Vec<String> {
+    match payload {
+        Payload::Fitting(fitting) => vec![fitting.part.clone()],
+        Payload::PartReceived(part) => vec![format!("{}/{}", part.sort, part.mark)],
+        Payload::Custody(custody) => custody.parts.clone(),
+        _ => Vec::new(),
+    }
+}
+
+/// Whether a feature is a part, or of a part.
+fn is_of(path: &str, part: &str) -> bool {
+    path.strip_prefix(part).is_some_and(|rest| rest.is_empty() || rest.starts_with('/'))
 }
 
 /// In an order in which each follows all it knows; by device time, then id, where neither knows the other.

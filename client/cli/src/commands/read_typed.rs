@@ -2,6 +2,7 @@
 
 use gudgeon_core::engine::condition::CONDITIONS;
 use gudgeon_core::engine::{Characteristic, Definition, Feature, characteristic, suggest};
+use gudgeon_core::entry::EntryId;
 use gudgeon_core::entry::payload::Reading;
 use gudgeon_core::quantity::{Comparator, Kind, Quantity, Unit};
 
@@ -33,73 +34,68 @@ pub(super) struct Typed {
     pub(super) note: String,
 }
 
-/// Gathers what is wrong and goes on, so that all of it is said at once.
-#[derive(Default)]
-struct Wrong(Vec<Failure>);
-
-impl Wrong {
-    fn take<T>(&mut self, result: Result<T, Failure>) -> Option<T> {
-        result.map_err(|failure| self.0.push(failure)).ok()
-    }
-}
-
 impl Typed {
     /// The reading that is meant.
     ///
     /// # Errors
     /// Everything that is wrong with the line.
     pub(super) fn reading(&self, sight: &Sight) -> Result<Reading, Vec<Failure>> {
-        let mut wrong = Wrong::default();
-        let placed = wrong.take(self.place(sight));
-        let kind = placed.as_ref().map(|(_, row)| row.kind);
-        let value = wrong.take(self.value(kind));
-        let set_size = wrong.take(self.set_size(kind, value.as_ref()));
-        if let Some((_, row)) = &placed {
-            wrong.take(self.check_station(sight, row));
-        }
-        let conditions = wrong.take(self.conditions());
-        let temperatures = wrong.take(self.temperatures());
-        let part = wrong.take(self.part.as_deref().map(|part| part_mark(sight, part)).transpose());
-        let read_by =
-            wrong.take(self.read_by.as_deref().map(|name| pick::person(sight.roster(), name)).transpose());
-        let gauge = wrong.take(mark(&self.gauge));
-        let master = wrong.take(mark(&self.master));
-        let all = (placed, value, set_size, conditions, temperatures, part, read_by, gauge, master);
-        let (
-            Some((feature, row)),
-            Some(value),
-            Some(set_size),
-            Some(conditions),
-            Some((part_temperature, gauge_temperature)),
-            Some(part),
-            Some(read_by),
-            Some(gauge),
-            Some(master),
-        ) = all
-        else {
-            return Err(wrong.0);
-        };
-        if !wrong.0.is_empty() {
-            return Err(wrong.0);
-        }
+        let wrong = self.problems(sight);
+        if wrong.is_empty() { self.build(sight).map_err(|failure| vec![failure]) } else { Err(wrong) }
+    }
+
+    /// All that is wrong at once, each field by itself.
+    fn problems(&self, sight: &Sight) -> Vec<Failure> {
+        let place = self.place(sight);
+        let row = place.as_ref().ok().map(|(_, row)| *row);
+        let kind = row.map(|row| row.kind);
+        let value = self.value(kind);
+        let set_size = self.set_size(kind, value.as_ref().ok());
+        let station = row.map_or(Ok(()), |row| self.check_station(sight, row));
+        let marks = [&self.gauge, &self.master].map(|text| mark(text).err());
+        let fields = [
+            place.err(),
+            value.err(),
+            set_size.err(),
+            station.err(),
+            self.conditions().err(),
+            self.temperatures().err(),
+            self.part(sight).err(),
+            self.read_by(sight).err(),
+        ];
+        fields.into_iter().chain(marks).flatten().collect()
+    }
+
+    fn build(&self, sight: &Sight) -> Result<Reading, Failure> {
+        let (feature, row) = self.place(sight)?;
+        let value = self.value(Some(row.kind))?;
+        let (part_temperature, gauge_temperature) = self.temperatures()?;
         Ok(Reading {
             feature: feature.path().to_owned(),
-            part: part.unwrap_or_default(),
+            part: self.part(sight)?.unwrap_or_default(),
             characteristic: row.name.to_owned(),
             station: self.station.clone(),
-            conditions,
+            conditions: self.conditions()?,
+            set_size: self.set_size(Some(row.kind), Some(&value))?,
             value,
-            set_size,
-            gauge,
-            master,
+            gauge: mark(&self.gauge)?,
+            master: mark(&self.master)?,
             part_temperature,
             gauge_temperature,
-            read_by,
+            read_by: self.read_by(sight)?,
             called_out: self.called_out,
             blind: self.blind,
             reading_set: self.set.clone(),
             note: self.note.clone(),
         })
+    }
+
+    fn part(&self, sight: &Sight) -> Result<Option<String>, Failure> {
+        self.part.as_deref().map(|part| part_mark(sight, part)).transpose()
+    }
+
+    fn read_by(&self, sight: &Sight) -> Result<Option<EntryId>, Failure> {
+        self.read_by.as_deref().map(|name| pick::person(sight.roster(), name)).transpose()
     }
 
     fn place(&self, sight: &Sight) -> Result<(Feature, &'static Characteristic), Failure> {

@@ -7,7 +7,7 @@ use gudgeon_core::log::{Ix, Log};
 use serde_json::{Value as Json, json};
 
 use crate::codes::Exit;
-use crate::desk::Desk;
+use crate::desk::{Desk, name_of};
 use crate::enter::{Hand, saved};
 use crate::failure::{Failure, Problem};
 use crate::out::{Answer, Outcome};
@@ -50,18 +50,8 @@ pub(crate) fn remove(args: &Remove, settings: &Settings) -> Outcome {
     let mut desk = Desk::open(settings)?;
     let key = pick::roster_key(desk.workshop()?.roster(), &args.key)?;
     let missing = missing_records(&desk)?;
-    if !missing.is_empty() && !args.lost {
-        let cause = format!(
-            "{} of the workshop's records are not here, so the key's last entries are not known",
-            missing.len()
-        );
-        let hint = "carry them in first; for a lost device remove it with --lost";
-        let problems = missing.iter().map(|(id, name)| Problem {
-            place: id.short(),
-            cause: format!("record {name} is not in this home"),
-            hint: String::new(),
-        });
-        return Err(Failure::new(Exit::NotReady, "records-missing", cause, hint).with(problems.collect()));
+    if !args.lost {
+        must_hold_all(&missing)?;
     }
     let accepted = accepted(&desk, key)?;
     let removal = Removal { key, accepted: accepted.clone(), reason, lost_device: args.lost };
@@ -69,10 +59,11 @@ pub(crate) fn remove(args: &Remove, settings: &Settings) -> Outcome {
     let mut answer = Answer::new();
     answer.line(format!("key {} is removed; what it entered up to these entries counts:", key.short()));
     for (document, last) in &accepted {
-        answer.line(format!("  {} {}", document.short(), crate::words::short_ids(last)));
+        let name = name_of(desk.home.log(*document)?);
+        answer.line(format!("  {name} {}", crate::words::short_ids(last)));
     }
     for (id, name) in &missing {
-        answer.line(format!("  {} nothing: record {name} is not here; admit entries once it is", id.short()));
+        answer.line(format!("  {name} nothing: record {} is not here; admit entries once it is", id.short()));
     }
     saved(&mut answer, "removal", &made, caveat.as_deref());
     let one = |(document, last): &(DocumentId, Vec<EntryId>)| json!({ "document": document.to_hex(), "last": ids(last) });
@@ -81,18 +72,39 @@ pub(crate) fn remove(args: &Remove, settings: &Settings) -> Outcome {
     Ok(answer)
 }
 
+/// Refuses while records are missing: the key's last entries in them are not known.
+fn must_hold_all(missing: &[(DocumentId, String)]) -> Result<(), Failure> {
+    if missing.is_empty() {
+        return Ok(());
+    }
+    let cause = format!(
+        "{} of the workshop's records are not here, so the key's last entries are not known",
+        missing.len()
+    );
+    let hint = "carry them in first; for a lost device remove it with --lost";
+    let problem = |(id, name): &(DocumentId, String)| Problem {
+        place: id.short(),
+        cause: format!("record {name} is not in this home"),
+        hint: String::new(),
+    };
+    let problems = missing.iter().map(problem).collect();
+    Err(Failure::new(Exit::NotReady, "records-missing", cause, hint).with(problems))
+}
+
 /// Records that the workshop lists and this home does not hold.
 fn missing_records(desk: &Desk) -> Result<Vec<(DocumentId, String)>, Failure> {
     let workshop = desk.workshop()?;
     let listed = workshop.roster().records().iter();
     let missing = listed.filter(|(id, _)| !desk.home.holds(id));
-    Ok(missing.map(|(id, names)| (*id, super::engine::listed_name(names))).collect())
+    let mut missing: Vec<_> = missing.map(|(id, names)| (*id, super::engine::listed_name(names))).collect();
+    missing.sort_by(|a, b| a.1.cmp(&b.1));
+    Ok(missing)
 }
 
 /// The key's last entries in the workshop and in every record held; none where it made none.
 fn accepted(desk: &Desk, key: KeyId) -> Result<Vec<(DocumentId, Vec<EntryId>)>, Failure> {
     let mut documents = vec![desk.workshop_id()?];
-    documents.extend(desk.home.records());
+    documents.extend(desk.records()?.into_iter().map(|(id, _)| id));
     let mut accepted = Vec::new();
     for document in documents {
         let last = last_of(desk.home.log(document)?, key);

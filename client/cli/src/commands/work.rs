@@ -3,24 +3,19 @@
 use std::path::PathBuf;
 
 use clap::Args;
-use gudgeon_core::assess::Status;
 use gudgeon_core::engine::{Feature, suggest};
 use gudgeon_core::entry::payload::{
     Note as Words, Operation, Photo as Picture, Resume as Resumed, Stop as Stopped,
 };
 use gudgeon_core::entry::{Kind, Payload};
-use gudgeon_core::log::Ix;
-use serde_json::{Value as Json, json};
 
 use super::enter_one;
 use crate::desk::{Desk, Sight};
-use crate::enter::Entered;
 use crate::failure::Failure;
 use crate::out::{Answer, Outcome};
 use crate::pick;
 use crate::settings::Settings;
 use crate::typed::{part_mark, words};
-use crate::words::what;
 
 #[derive(Args, Debug)]
 pub(crate) struct Work {
@@ -95,7 +90,9 @@ pub(crate) fn work(args: &Work, settings: &Settings) -> Outcome {
     let entered = desk.enter(sight, &[Payload::Operation(operation)])?;
     let mut answer = Answer::new();
     entered.say_saved(&mut answer);
-    add_ended(&mut answer, &entered);
+    if !entered.add_ended(&mut answer) {
+        answer.line("nothing ended by it");
+    }
     entered.add_changes(&mut answer);
     Ok(answer)
 }
@@ -140,34 +137,6 @@ fn check_name(sight: &Sight, name: &str) -> Result<(), Failure> {
         return Ok(());
     }
     Err(Failure::not_found("unknown-operation", format!("`{name}` is no operation"), suggest(name, &known)))
-}
-
-/// Adds what no longer stands, or may no longer stand, since the new entries.
-fn add_ended(answer: &mut Answer, entered: &Entered) {
-    let (before, after) = (&entered.before, &entered.after);
-    let new: Vec<Ix> = entered.places().collect();
-    let mut ended = Vec::new();
-    for (ix, statement) in (0..).zip(after.log().folded()) {
-        let status = after.assessment.status(ix);
-        let by_new = status.causes().iter().any(|cause| new.contains(cause));
-        if !by_new || before.log().place(&statement.id).is_none() {
-            continue;
-        }
-        let doubt = if matches!(status, Status::Ended(_)) { "ended" } else { status.word() };
-        answer.line(format!(
-            "{doubt}: {} ({} {})",
-            what(after, statement),
-            after.author(ix),
-            statement.id.short()
-        ));
-        ended.push(
-            json!({ "id": statement.id.to_hex(), "status": status.word(), "says": what(after, statement) }),
-        );
-    }
-    if ended.is_empty() {
-        answer.line("nothing ended by it");
-    }
-    answer.put("ended", Json::Array(ended));
 }
 
 pub(crate) fn stop(args: &Stop, settings: &Settings) -> Outcome {
