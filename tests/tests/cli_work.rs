@@ -159,3 +159,35 @@ fn what_a_role_does_not_allow_is_refused_before_the_pin() {
     );
     masked(|| insta::assert_snapshot!("roles", shown));
 }
+
+#[test]
+fn a_failed_gauge_check_puts_its_readings_in_doubt() {
+    let mut stage = shop();
+    let shown = stage.play(
+        r#"
+        ann> gauge check M1 --on R25 --nominal "25.000 mm" --shows "25.000 mm" --passed
+        ann> read pin/1 diameter "47.740 mm" --at front/0 --gauge M1 --both-at 20C
+        ann> gauge check M1 --on R25 --nominal "25.000 mm" --shows "25.009 mm" --failed
+        ann> history pin/1
+        ann> gauge check M1 --on R25 --nominal "25 g" --passed
+        ann> gauge check M1 --on R25
+        "#,
+    );
+    masked(|| insta::assert_snapshot!("gauge_check", shown));
+}
+
+#[test]
+fn a_picture_is_kept_as_it_is_and_one_too_large_is_refused() {
+    let mut stage = shop();
+    let png = [b"\x89PNG\r\n\x1a\n".as_slice(), &[0; 4096]].concat();
+    std::fs::write(stage.path().join("small.png"), &png).unwrap();
+    std::fs::write(stage.path().join("large.png"), png.repeat(200)).unwrap();
+    let shown = stage.play(
+        r#"
+        ann> photo small.png --feature block --caption "as it came"
+        ann> photo large.png
+        ann> history block
+        "#,
+    );
+    masked(|| insta::assert_snapshot!("pictures", shown));
+}

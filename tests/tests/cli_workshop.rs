@@ -116,3 +116,81 @@ fn the_root_key_on_paper_outweighs_every_lead() {
     assert!(ran.status.success(), "{}", String::from_utf8_lossy(&ran.stderr));
     assert!(stage.must("ann", "people").stdout.contains("tablet of Cid"));
 }
+
+#[test]
+fn a_lost_device_is_removed_without_the_records_that_are_not_here() {
+    let mut stage = shop();
+    stage.prepare(
+        r#"
+        cid> ask --label "tablet of Cid" --to cid.ask
+        ann> enrol cid.ask --name Cid --role lead
+        ann> carry out workshop.bundle --workshop-only
+        cid> carry in workshop.bundle --root "{root}"
+        "#,
+    );
+    let shown = stage.play(
+        r#"
+        cid> remove Ben --reason "lost in the river" --lost
+        cid> records
+        cid> status
+        # Cid is lead only: no member's work
+        ann> carry out all.bundle
+        cid> carry in all.bundle
+        cid> work hone bore/1
+        cid> decide oversize "+0.50"
+        "#,
+    );
+    masked(|| insta::assert_snapshot!("lost", shown));
+}
+
+#[test]
+fn a_shared_phone_holds_several_keys_each_under_its_own_pin() {
+    let mut stage = shop();
+    stage.prepare(
+        r#"
+        ben GUDGEON_PIN=7777> ask --label "Cid on the shared phone" --to cid.ask
+        ann> enrol cid.ask --name Cid
+        ann> carry out all.bundle
+        ben> carry in all.bundle
+        "#,
+    );
+    let shown = stage.play(
+        r#"
+        ben> note "whose?"
+        ben> --as Ben note "by Ben"
+        ben> --as Cid note "by Cid"
+        ben GUDGEON_PIN=7777> --as Cid note "by Cid"
+        ben GUDGEON_PIN=7777> --as "Cid on the shared phone" note "by Cid again"
+        ben> --as Ann note "not here"
+        ben> people
+        ann> --json start J2 --engine engine.toml
+        ann> status
+        ann> --record j2 status
+        ann> --record J status
+        "#,
+    );
+    masked(|| insta::assert_snapshot!("shared_phone", shown));
+}
+
+#[test]
+fn a_key_that_nobody_enrolled_yet_enters_what_counts_later() {
+    let mut stage = shop();
+    stage.prepare(
+        r#"
+        dan> ask --label "phone of Dan" --to dan.ask
+        ann> carry out all.bundle
+        dan> carry in all.bundle --root "{root}"
+        "#,
+    );
+    let shown = stage.play(
+        r#"
+        dan> read pin/1 diameter "47.740 mm" --at front/0 --gauge M1 --both-at 20C
+        dan> carry out dan.bundle
+        ann> carry in dan.bundle
+        ann> enrol dan.ask --name Dan
+        ann> history pin/1
+        ann> findings
+        "#,
+    );
+    masked(|| insta::assert_snapshot!("not_enrolled", shown));
+}
