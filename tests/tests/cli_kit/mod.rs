@@ -19,8 +19,10 @@ pub fn program() -> &'static Path {
 }
 
 fn build() -> PathBuf {
+    let as_this_test: &[&str] = if cfg!(debug_assertions) { &[] } else { &["--release"] };
     let built = Command::new(env!("CARGO"))
         .args(["build", "--quiet", "--package", "gudgeon-cli", "--bin", "gudgeon"])
+        .args(as_this_test)
         .current_dir(env!("CARGO_MANIFEST_DIR"))
         .status()
         .unwrap();

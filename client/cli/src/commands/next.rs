@@ -2,6 +2,7 @@
 
 use clap::Args;
 use gudgeon_core::assess::{Evidence, Progress, Signature, StepState};
+use gudgeon_core::engine::caution::FOREWORD;
 use gudgeon_core::engine::{Definition, Signer};
 use gudgeon_core::entry::{EntryId, KeyId};
 use serde_json::{Value as Json, json};
@@ -142,6 +143,7 @@ pub(crate) fn step_json(sight: &Sight, definition: &Definition, at: usize) -> Js
     json!({
         "id": &*state.id, "title": step.title, "stage": step.stage, "progress": state.progress.word(),
         "waits_for": waits, "assigned": state.assigned.map(|person| sight.person(person)),
+        "cautions": step.cautions.iter().map(|caution| caution.text).collect::<Vec<_>>(),
         "second_person": step.second_person, "lead": step.sign == Signer::Lead,
         "evidence": state.evidence.iter().map(|evidence| evidence_json(sight, evidence)).collect::<Json>(),
         "signature": state.signature.as_ref().map(|signature| signature_json(sight, signature)),
@@ -190,6 +192,9 @@ fn whole(sight: &Sight, at: usize) -> Result<Answer, Failure> {
     answer.line(format!("signed by {signer}{second}"));
     for caution in &step.cautions {
         answer.line(format!("CAUTION: {}", caution.text));
+    }
+    if !step.cautions.is_empty() {
+        answer.line(FOREWORD);
     }
     if !state.waits_for.is_empty() {
         answer.line(format!("after {}", waits(sight, state)));
