@@ -5,10 +5,12 @@ use std::collections::BTreeSet;
 use super::finding::{Finding, Rule};
 use super::fold::{Assessment, Source, World};
 use super::order::latest;
+use super::status::Status;
 use crate::engine::characteristic;
 use crate::entry::payload::{Concession, Payload};
 use crate::entry::{EntryId, Kind, READER};
 use crate::log::{Ix, Statement};
+use crate::quantity::Comparator;
 
 impl Assessment {
     /// Findings about each entry from place `from` on.
@@ -66,6 +68,10 @@ impl Assessment {
                 let text = "a void reaches one's own work, or for a lead anybody's, and only work known to its author";
                 if reached { None } else { say(Rule::NotCounted, "", "", text.to_owned()) }
             }
+            Ok(Payload::LimitChange(change)) => {
+                let (rule, text) = self.misplaced_limit(change)?;
+                say(rule, &change.feature, &change.characteristic, text)
+            }
             Ok(_) => None,
         }
     }
@@ -91,6 +97,11 @@ impl Assessment {
                 format!("{} is a {}, not a {}", row.name, row.kind.name(), reading.value.kind().name());
             return Some((Rule::WrongQuantity, text));
         }
+        if let Some(Err(impossible)) =
+            reading.set_size.clone().map(|set| Comparator::new(set, reading.value.clone()))
+        {
+            return Some((Rule::WrongQuantity, impossible.to_string()));
+        }
         if !definition.allows_station(row, &reading.station) {
             let text = format!("{} has no station `{}` on {}", row.name, reading.station, reading.feature);
             return Some((Rule::UnknownCharacteristic, text));
@@ -102,6 +113,7 @@ impl Assessment {
     pub(super) fn settle_record(&mut self, world: World) {
         let mut findings = Vec::new();
         self.definition_findings(world, &mut findings);
+        newer_in_the_workshop(world, &mut findings);
         missing_ground(world, &mut findings);
         forks(world, &mut findings);
         self.clocks(world, &mut findings);
@@ -132,70 +144,6 @@ impl Assessment {
             if let Some(first) = first.filter(|_| !world.log().is_forked(*key)) {
                 let text = format!("the clock of key {} ran backwards", key.short());
                 findings.push(Finding::new(Rule::ClockBackwards, "", "", vec![first], text));
-            }
-        }
-    }
-
-    fn disputed_orders(&self, world: World, findings: &mut Vec<Finding>) {
-        for (a, b) in self.orders.pairs() {
-            if let Some(stated) = self.orders.disputed(world.log(), a, b) {
-                let text =
-                    format!("{} and {}: stated both ways round", self.did(world, a), self.did(world, b));
-                findings.push(Finding::new(
-                    Rule::DisputedChoice,
-                    "",
-                    "order",
-                    self.ids(world, &stated),
-                    text,
-                ));
-            }
-        }
-    }
-
-    fn disputed_choices(&self, world: World, findings: &mut Vec<Finding>) {
-        for ((kind, subject), choices) in &self.choices {
-            let newest = self.standing_choice(world, choices);
-            let word = |ix: &Ix| match &world.log().at(*ix).payload {
-                Ok(Payload::Decision(decision)) => decision.text.clone(),
-                Ok(Payload::Assignment(assignment)) => assignment.person.to_hex(),
-                _ => String::new(),
-            };
-            let words: BTreeSet<String> = newest.iter().map(word).collect();
-            if words.len() > 1 {
-                let text =
-                    format!("{} on {subject}: stated differently, neither knowing of the other", kind.name());
-                findings.push(Finding::new(
-                    Rule::DisputedChoice,
-                    "",
-                    subject,
-                    self.ids(world, &newest),
-                    text,
-                ));
-            }
-        }
-    }
-
-    /// The latest known of several decisions or assignments on one subject.
-    pub(super) fn standing_choice(&self, world: World, choices: &[Ix]) -> Vec<Ix> {
-        let live = choices.iter().copied().filter(|ix| self.outer(world.log(), *ix).is_none());
-        latest(world.log(), live)
-    }
-
-    fn part_conflicts(&self, world: World, findings: &mut Vec<Finding>) {
-        let mut places: std::collections::BTreeMap<&str, Vec<(&str, Ix)>> = std::collections::BTreeMap::new();
-        for (place, parts) in &self.placed {
-            for placed in parts {
-                places.entry(&placed.part).or_default().push((place, placed.by));
-            }
-        }
-        for (part, at) in places {
-            // A later fitting of the same part elsewhere moves it; only concurrent ones conflict.
-            let newest = latest(world.log(), at.iter().map(|(_, by)| *by));
-            if newest.len() > 1 {
-                let at: Vec<&str> =
-                    at.iter().filter(|(_, by)| newest.contains(by)).map(|(place, _)| *place).collect();
-                let text = format!("{part} is entered at {}", at.join(" and at "));
-                findings.push(Finding::new(Rule::PartConflict, at[0], part, self.ids(world, &newest), text));
             }
         }
     }
@@ -268,20 +216,43 @@ impl Assessment {
         }
     }
 
-    /// Whether everything that a concession rests on still stands.
+    /// Whether everything that a concession rests on is as it was when it was conceded.
     fn holds(&self, world: World, ix: Ix, concession: &Concession) -> bool {
         !concession.rests_on.is_empty()
             && concession.rests_on.iter().all(|id| {
                 world.log().place(id).is_some_and(|place| {
-                    world.log().knows(ix, place) && self.entries[place as usize].status.stands()
+                    world.log().knows(ix, place) && self.as_conceded(world, ix, &concession.rule, place)
                 })
             })
+    }
+
+    /// Whether an entry stands, or fell to something that the lead knew and conceded: a
+    /// dispute, a stale signature, a failed gauge rest on what does not stand.
+    fn as_conceded(&self, world: World, ix: Ix, rule: &str, place: Ix) -> bool {
+        let status = &self.entries[place as usize].status;
+        let on = |rules: &[Rule]| rules.iter().any(|other| other.name() == rule);
+        match status {
+            Status::Stands => true,
+            Status::NotCounted => on(&[Rule::NotCounted]),
+            Status::Disputed | Status::Outvoted => {
+                on(&[Rule::Disputed, Rule::DisputedChoice, Rule::StaleSignOff])
+            }
+            Status::Voided(_)
+            | Status::Superseded(_)
+            | Status::Replaced(_)
+            | Status::Ended(_)
+            | Status::Doubtful(_)
+            | Status::Undecided(_) => {
+                on(&[Rule::StaleSignOff, Rule::GaugeFailed, Rule::BeforeOrAfter])
+                    && status.causes().iter().all(|by| world.log().knows(ix, *by))
+            }
+        }
     }
 
     /// The concession that accepts a finding: the same rule, place and subject, resting on at
     /// least what the finding rests on, all of it standing.
     pub(super) fn conceded(&self, world: World, finding: &Finding) -> Option<EntryId> {
-        let mut accepting = self.concessions.iter().filter_map(|ix| {
+        let accepting = self.concessions.iter().filter_map(|ix| {
             let concession = concession(world, *ix)?;
             let fits = concession.rule == finding.rule.name()
                 && concession.feature == finding.feature
@@ -290,7 +261,7 @@ impl Assessment {
             (fits && self.outer(world.log(), *ix).is_none() && self.holds(world, *ix, concession))
                 .then(|| world.log().at(*ix).id)
         });
-        accepting.next()
+        accepting.min()
     }
 
     fn concede(&mut self, world: World) {
@@ -309,6 +280,14 @@ fn concession<'w>(world: World<'w>, ix: Ix) -> Option<&'w Concession> {
     match &world.log().at(ix).payload {
         Ok(Payload::Concession(concession)) => Some(concession),
         _ => None,
+    }
+}
+
+/// While the workshop holds an entry from a newer version, nothing in it is proven.
+fn newer_in_the_workshop(world: World, findings: &mut Vec<Finding>) {
+    for id in world.workshop.roster().unjudged() {
+        let text = "the workshop holds an entry of a newer version".to_owned();
+        findings.push(Finding::new(Rule::UnknownKind, "", "", vec![*id], text));
     }
 }
 

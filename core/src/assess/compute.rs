@@ -5,7 +5,7 @@ use std::sync::Arc;
 
 use super::derived::{InputPoints, Point, derive};
 use super::finding::Finding;
-use super::fold::{Assessment, CheckKey, Dirty, Placed, Reach, Source, World};
+use super::fold::{Assessment, CheckKey, Dirty, Reach, Source, World};
 use super::judged::{Judged, LimitInForce, Obstacle, Span, obstacle, verdict, without};
 use super::order::{Sequence, latest};
 use super::status::Status;
@@ -14,7 +14,7 @@ use crate::engine::{
     Characteristic, Definition, Derivation, FeatureKind, FeatureRef, What, characteristic,
     derivation::{self, Input},
 };
-use crate::entry::payload::{Fitting, FittingState, Operation, Payload};
+use crate::entry::payload::{Operation, Payload};
 use crate::log::Ix;
 use crate::measure::{Judgement, Reason, Rule as DecisionRule};
 
@@ -24,6 +24,7 @@ impl Assessment {
         if std::mem::take(&mut self.dirty.places) {
             self.settle_places(world);
         }
+        self.settle_choices(world);
         self.settle_operations(world);
         if self.dirty.everything {
             self.dirty.subjects.extend(0..self.subjects.len());
@@ -74,55 +75,6 @@ impl Assessment {
         } else {
             self.findings.insert(source, findings);
         }
-    }
-
-    // ---- places
-
-    /// What is where: of each part the latest known fitting stands.
-    fn settle_places(&mut self, world: World) {
-        let log = world.log();
-        let mut placed = BTreeMap::new();
-        for (place, fittings) in &self.fittings {
-            let live = fittings.iter().copied().filter(|ix| self.outer(log, *ix).is_none());
-            let mut by_part: BTreeMap<&str, Vec<Ix>> = BTreeMap::new();
-            for ix in live {
-                if let Some(fitting) = fitting(world, ix) {
-                    by_part.entry(&fitting.part).or_default().push(ix);
-                }
-            }
-            let here = |(part, list): (&str, Vec<Ix>)| {
-                let newest = latest(log, list.into_iter());
-                let by = newest
-                    .iter()
-                    .copied()
-                    .find(|ix| fitting(world, *ix).is_some_and(|f| f.state != FittingState::TakenOut))?;
-                Some(Placed { part: Arc::from(part), by })
-            };
-            let parts: Vec<Placed> = by_part.into_iter().filter_map(here).collect();
-            placed.insert(Arc::clone(place), parts);
-        }
-        self.placed = placed;
-        self.dirty.everything = true;
-        self.operations_filed = 0;
-    }
-
-    /// The parts of one sort at a place, fitted ones before those only allotted.
-    pub(super) fn parts_at(&self, world: World, place: &str, sort: &str) -> Vec<&Placed> {
-        let all = self.placed.get(place).into_iter().flatten();
-        let of_sort = |p: &&Placed| p.part.split_once('/').is_some_and(|(s, _)| s == sort);
-        let fitted = |p: &&Placed| fitting(world, p.by).is_some_and(|f| f.state == FittingState::Fitted);
-        let of_sort: Vec<&Placed> = all.filter(of_sort).collect();
-        let fitted: Vec<&Placed> = of_sort.iter().copied().filter(fitted).collect();
-        if fitted.is_empty() { of_sort } else { fitted }
-    }
-
-    /// Number of the cylinder in whose bore a part sits.
-    fn fitted_in(&self, part: &str) -> Option<u8> {
-        let here = |(place, parts): (&Arc<str>, &Vec<Placed>)| {
-            let number = place.strip_prefix("bore/")?.parse().ok()?;
-            parts.iter().any(|p| &*p.part == part).then_some(number)
-        };
-        self.placed.iter().find_map(here)
     }
 
     // ---- work
@@ -229,10 +181,8 @@ impl Assessment {
         for (ix, status) in &mut fates {
             let later = standing.iter().copied().filter(|other| log.knows(*other, *ix));
             // A turn check between two stages stays part of the story, whatever came later.
-            if status.stands()
-                && !passed(world, *ix)
-                && let Some(by) = latest(log, later).first()
-            {
+            let open = matches!(status, Status::Undecided(_)) || status.stands() && !passed(world, *ix);
+            if open && let Some(by) = latest(log, later).first() {
                 *status = Status::Superseded(*by);
             }
         }
@@ -241,6 +191,7 @@ impl Assessment {
             if status.stands() && !passed(world, *ix) {
                 findings.push(self.failed_check(world, key, *ix));
             }
+            findings.extend(self.undecided_finding(world, (&key.1, &key.0), *ix, status));
         }
         for (ix, status) in fates {
             self.set_status(ix, status);
@@ -303,7 +254,7 @@ impl Assessment {
             }
         }
         if self.halted {
-            for value in &mut judged {
+            for value in judged.iter_mut().filter(|value| value.low.is_some()) {
                 value.judgement = Judgement::not_judged(Reason::UnknownEntry, value.judgement.rule);
             }
         }
@@ -558,11 +509,4 @@ fn mark_of(part: &str) -> &str {
 
 fn passed(world: World, ix: Ix) -> bool {
     matches!(&world.log().at(ix).payload, Ok(Payload::Check(check)) if check.passed)
-}
-
-pub(super) fn fitting<'w>(world: World<'w>, ix: Ix) -> Option<&'w Fitting> {
-    match &world.log().at(ix).payload {
-        Ok(Payload::Fitting(fitting)) => Some(fitting),
-        _ => None,
-    }
 }

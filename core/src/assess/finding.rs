@@ -185,10 +185,11 @@ impl Finding {
         Self { rule, feature: feature.to_owned(), subject: subject.to_owned(), ids, text, conceded: None }
     }
 
-    /// Order of listing: rule, then place, then what it rests on.
+    /// Order of listing: rule, then place, then what it rests on, then the words.
     pub(super) fn order(&self, other: &Self) -> std::cmp::Ordering {
-        let key = |f: &Self| (f.rule, f.feature.clone(), f.subject.clone(), f.ids.clone());
-        key(self).cmp(&key(other))
+        let places = self.rule.cmp(&other.rule).then_with(|| self.feature.cmp(&other.feature));
+        let rest = || self.subject.cmp(&other.subject).then_with(|| self.ids.cmp(&other.ids));
+        places.then_with(rest).then_with(|| self.text.cmp(&other.text))
     }
 
     /// Whether somebody still has to settle it.

@@ -9,7 +9,7 @@ use std::collections::{BTreeMap, BTreeSet};
 use std::sync::Arc;
 
 use super::finding::Finding;
-use super::order::{Orders, latest};
+use super::order::{Orders, Sequence, latest};
 use super::record::Record;
 use super::status::{PersonId, Status};
 use super::subject::{Subject, SubjectIx};
@@ -210,8 +210,14 @@ impl Assessment {
             && new.iter().any(|statement| {
                 let far = matches!(
                     statement.kind(),
-                    Some(Kind::LimitChange | Kind::Fitting | Kind::Void | Kind::HandOver | Kind::Reopen)
-                        | None
+                    Some(
+                        Kind::Founding
+                            | Kind::LimitChange
+                            | Kind::Fitting
+                            | Kind::Void
+                            | Kind::HandOver
+                            | Kind::Reopen
+                    ) | None
                 );
                 far || !world.workshop.roster().removals_of(statement.key).is_empty()
             })
@@ -226,6 +232,7 @@ impl Assessment {
             }
             self.steps = super::steps::begin(&definition);
         }
+        self.halted = !world.workshop.roster().unjudged().is_empty();
         self.dirty.everything = true;
     }
 
@@ -261,19 +268,21 @@ impl Assessment {
         self.doubt(log, ix).map(Status::Doubtful)
     }
 
-    /// The failed gauge check that puts a reading in doubt: it knew the reading, and no good
-    /// check lies between them.
+    /// The failed gauge check that puts a reading in doubt: no good check lies between them.
+    ///
+    /// A failure that neither knew of the other's puts it in doubt too: the gauge was found
+    /// out, and nothing says that it was sound before. An order entry may settle the pair.
     fn doubt(&self, log: &Log, ix: Ix) -> Option<Ix> {
         let Ok(Payload::Reading(reading)) = &log.at(ix).payload else { return None };
         let failed = self.failed_gauge_checks.get(reading.gauge.as_str())?;
         let good = self.good_gauge_checks.get(reading.gauge.as_str());
+        let counts = |check: &Ix| self.counts(*check) && !self.voids.contains_key(check);
         let cleared = |bad: Ix| {
-            good.is_some_and(|good| good.iter().any(|ok| log.knows(*ok, ix) && log.knows(bad, *ok)))
+            let between = |ok: &Ix| counts(ok) && log.knows(*ok, ix) && log.knows(bad, *ok);
+            good.is_some_and(|good| good.iter().any(between))
         };
-        let counts =
-            |check: &Ix| self.entries[*check as usize].counts.is_ok() && !self.voids.contains_key(check);
-        let reaching =
-            failed.iter().copied().filter(|bad| counts(bad) && log.knows(*bad, ix) && !cleared(*bad));
+        let after = |bad: Ix| self.orders.sequence(log, ix, bad) == Sequence::After;
+        let reaching = failed.iter().copied().filter(|bad| counts(bad) && !after(*bad) && !cleared(*bad));
         latest(log, reaching).first().copied()
     }
 

@@ -8,7 +8,7 @@ use crate::measure::{Judgement, Reason, Rule as DecisionRule, Uncertainty, Verdi
 use crate::quantity::Kind;
 
 /// Limits in force for one value.
-#[derive(Clone, Debug, PartialEq, Eq)]
+#[derive(Clone, Debug, Default, PartialEq, Eq)]
 pub struct LimitInForce {
     /// Lower limit, in base units.
     pub lower: Option<i64>,

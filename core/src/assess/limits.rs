@@ -2,14 +2,15 @@
 
 use std::sync::Arc;
 
+use super::finding::Rule as FindingRule;
 use super::fold::{Assessment, World};
 use super::judged::LimitInForce;
-use super::order::latest;
-use crate::engine::{DecisionRule, Definition, Feature};
+use crate::engine::feature::FEATURES;
+use crate::engine::{DecisionRule, Definition, Feature, FeatureKind, Subject};
 use crate::entry::payload::{ChosenRule, LimitChange, Payload};
 use crate::log::Ix;
 use crate::measure::Rule;
-use crate::quantity::Quantity;
+use crate::quantity::{Kind, Quantity};
 
 impl Assessment {
     /// The limit on a value of a feature.
@@ -30,45 +31,107 @@ impl Assessment {
             disputed: Vec::new(),
         });
         // A change for one feature outweighs one for all of them.
-        let one = self.changed(world, name, feature.path(), given.as_ref());
-        one.or_else(|| self.changed(world, name, "", given.as_ref())).or(given)
+        let all = self.changed(world, feature, name, "", given.as_ref()).or(given);
+        self.changed(world, feature, name, feature.path(), all.as_ref()).or(all)
     }
 
+    /// The limit as changes at one path leave it; none where nothing was changed there.
     fn changed(
         &self,
         world: World,
+        feature: &Feature,
         name: &str,
         path: &str,
         given: Option<&LimitInForce>,
     ) -> Option<LimitInForce> {
-        let log = world.log();
+        let kind = Subject::find(feature.kind(), name)?.kind();
         let changes = self.limit_changes.get(&(Arc::from(name), Arc::from(path)))?;
-        let live = changes.iter().copied().filter(|ix| self.outer(log, *ix).is_none());
-        let newest = latest(log, live);
-        let by = *newest.first()?;
-        let change = change(world, by)?;
-        let same =
-            |ix: &Ix| super::limits::change(world, *ix).is_some_and(|other| says_the_same(other, change));
+        let fits =
+            |ix: &Ix| change(world, *ix).is_some_and(|change| wrong_quantity(change, &[kind]).is_none());
+        let changes: Vec<Ix> = changes.iter().copied().filter(fits).collect();
+        let (bounds, rules) = (
+            self.newest_stating(world, &changes, states_bounds),
+            self.newest_stating(world, &changes, states_rule),
+        );
+        let first = |list: &[Ix]| list.first().and_then(|ix| change(world, *ix));
+        let (bound, chosen) = (first(&bounds), first(&rules).and_then(|change| change.rule));
         let base = |q: &Option<Quantity>| q.as_ref().map(|q| q.amount().base());
-        let chosen = change.rule.map(|rule| match rule {
-            ChosenRule::Strict => Rule::Strict,
-            ChosenRule::Shared => Rule::Shared,
-            ChosenRule::Simple => Rule::Simple,
-        });
-        let only_rule = change.lower.is_none() && change.upper.is_none();
-        let kept = given.filter(|_| only_rule);
+        let source = bound.map(|change| &change.source).filter(|source| !source.is_empty());
+        let before = given.cloned().unwrap_or_default();
+        let by = *bounds.first().or_else(|| rules.first())?;
+        let mut disputed = if bound.is_some() { Vec::new() } else { before.disputed };
+        for newest in [bounds, rules].into_iter().filter(|newest| !agreed(world, newest)) {
+            disputed.extend(newest);
+        }
         Some(LimitInForce {
-            lower: kept.map_or_else(|| base(&change.lower), |given| given.lower),
-            upper: kept.map_or_else(|| base(&change.upper), |given| given.upper),
-            rule: chosen.or_else(|| given.map(|given| given.rule)).unwrap_or_default(),
-            source: if change.source.is_empty() {
-                given.map(|given| given.source.clone()).unwrap_or_default()
-            } else {
-                change.source.clone()
-            },
+            lower: bound.map_or(before.lower, |change| base(&change.lower)),
+            upper: bound.map_or(before.upper, |change| base(&change.upper)),
+            rule: chosen.map_or(before.rule, rule_chosen),
+            source: source.cloned().unwrap_or(before.source),
             by: Some(by),
-            disputed: if newest.iter().all(same) { Vec::new() } else { newest },
+            disputed,
         })
+    }
+
+    /// The latest known of the changes that state something.
+    pub(super) fn newest_stating(
+        &self,
+        world: World,
+        changes: &[Ix],
+        states: fn(&LimitChange) -> bool,
+    ) -> Vec<Ix> {
+        let stating = |ix: &Ix| change(world, *ix).is_some_and(states);
+        let stating: Vec<Ix> = changes.iter().copied().filter(stating).collect();
+        self.standing_choice(world, &stating)
+    }
+
+    /// Why a limit change has no value in the definition to which it could apply.
+    pub(super) fn misplaced_limit(&self, change: &LimitChange) -> Option<(FindingRule, String)> {
+        let definition = self.definition.as_ref()?;
+        let name = &change.characteristic;
+        let (path, on): (&str, Vec<FeatureKind>) = if change.feature.is_empty() {
+            ("the engine", FEATURES.iter().map(|row| row.kind).collect())
+        } else {
+            match definition.feature(&change.feature) {
+                Ok(feature) => (&change.feature, vec![feature.kind()]),
+                Err(unknown) => return Some((FindingRule::UnknownFeature, unknown.to_string())),
+            }
+        };
+        let kinds: Vec<Kind> =
+            on.into_iter().filter_map(|on| Some(Subject::find(on, name)?.kind())).collect();
+        let Some(first) = kinds.first() else {
+            return Some((FindingRule::UnknownCharacteristic, format!("{path} has no {name}")));
+        };
+        let wrong = wrong_quantity(change, &kinds)?;
+        let text = format!("{name} is a {}, not a {}", first.name(), wrong.kind().name());
+        Some((FindingRule::WrongQuantity, text))
+    }
+}
+
+pub(super) const fn states_bounds(change: &LimitChange) -> bool {
+    change.lower.is_some() || change.upper.is_some()
+}
+
+pub(super) const fn states_rule(change: &LimitChange) -> bool {
+    change.rule.is_some()
+}
+
+/// Whether these changes, none knowing of another, say the same.
+pub(super) fn agreed(world: World, newest: &[Ix]) -> bool {
+    let mut all = newest.iter().filter_map(|ix| change(world, *ix));
+    let Some(first) = all.next() else { return true };
+    all.all(|other| says_the_same(first, other))
+}
+
+fn wrong_quantity<'c>(change: &'c LimitChange, kinds: &[Kind]) -> Option<&'c Quantity> {
+    change.lower.iter().chain(&change.upper).find(|limit| !kinds.contains(&limit.kind()))
+}
+
+const fn rule_chosen(rule: ChosenRule) -> Rule {
+    match rule {
+        ChosenRule::Strict => Rule::Strict,
+        ChosenRule::Shared => Rule::Shared,
+        ChosenRule::Simple => Rule::Simple,
     }
 }
 

@@ -5,10 +5,11 @@ use super::fold::{Assessment, World};
 use super::judged::{Judged, Obstacle};
 use super::show;
 use super::standing::Standing;
+use super::status::Status;
 use super::subject::{Slot, Subject, SubjectIx, Taken};
 use crate::engine::Definition;
 use crate::entry::EntryId;
-use crate::entry::payload::{Payload, Reading};
+use crate::entry::payload::{FittingState, Payload, Reading, TighteningAct};
 use crate::log::{Ix, Statement};
 use crate::measure::{Reason, Verdict};
 
@@ -28,11 +29,32 @@ impl Assessment {
             findings.extend(self.value_finding(world, subject, judged));
         }
         for taken in &subject.readings {
-            if self.entries[taken.ix as usize].status.stands() {
-                reading_findings(world, definition, subject, taken, &mut findings);
+            match self.entries[taken.ix as usize].status {
+                Status::Stands => reading_findings(world, definition, subject, taken, &mut findings),
+                Status::Doubtful(by) if nothing_stands_at(subject, taken) => {
+                    findings.push(self.doubt_finding(world, subject, taken, by));
+                }
+                Status::Doubtful(_)
+                | Status::NotCounted
+                | Status::Voided(_)
+                | Status::Superseded(_)
+                | Status::Replaced(_)
+                | Status::Ended(_)
+                | Status::Undecided(_)
+                | Status::Disputed
+                | Status::Outvoted => {}
             }
         }
         findings
+    }
+
+    /// A reading with a gauge that failed, where nothing has been read with another since.
+    fn doubt_finding(&self, world: World, subject: &Subject, taken: &Taken, by: Ix) -> Finding {
+        let at = if taken.station.is_empty() { String::new() } else { format!(" at {}", taken.station) };
+        let (said, found) = (self.said(world, taken.ix), self.did(world, by));
+        let text = format!("{}{at}: {said}; {found}, and no good check lies between", taken.row.name);
+        let ids = self.ids(world, &[taken.ix, by]);
+        Finding::new(Rule::GaugeFailed, subject.feature.path(), taken.row.name, ids, text)
     }
 
     fn slot_finding(&self, world: World, subject: &Subject, slot: &Slot) -> Option<Finding> {
@@ -91,6 +113,22 @@ impl Assessment {
         Some(Finding::new(rule, path, judged.name, ids, text))
     }
 
+    /// An act or a check and work of which neither knew of the other; at a place, of a name.
+    pub(super) fn undecided_finding(
+        &self,
+        world: World,
+        (place, name): (&str, &str),
+        ix: Ix,
+        status: &Status,
+    ) -> Option<Finding> {
+        let Status::Undecided(work) = status else { return None };
+        let done: Vec<String> = work.iter().map(|by| self.did(world, *by)).collect();
+        let text = format!("{}, and {}; neither knew of the other", self.did(world, ix), done.join(", "));
+        let mut ids = self.ids(world, work);
+        ids.extend(self.ids(world, &[ix]));
+        Some(Finding::new(Rule::BeforeOrAfter, place, name, ids, text))
+    }
+
     pub(super) fn ids(&self, world: World, list: &[Ix]) -> Vec<EntryId> {
         list.iter().map(|ix| world.log().at(*ix).id).collect()
     }
@@ -114,11 +152,35 @@ impl Assessment {
             Ok(Payload::Void(void)) => format!("voided it ({})", void.reason),
             Ok(Payload::Reading(reading)) => format!("read {}", show::reading(reading)),
             Ok(Payload::GaugeCheck(check)) => format!("found gauge {} out", check.gauge),
-            Ok(Payload::Tightening(done)) => format!("slackened {}", done.group),
+            Ok(Payload::Tightening(done)) => match done.act {
+                TighteningAct::Nipped => format!("nipped {}", done.group),
+                TighteningAct::Stage(number) => format!("pulled stage {number} of {}", done.group),
+                TighteningAct::Slackened => format!("slackened {}", done.group),
+            },
+            Ok(Payload::Fitting(fitting)) => {
+                let how = match fitting.state {
+                    FittingState::Allotted => "allotted",
+                    FittingState::Fitted => "fitted",
+                    FittingState::TakenOut => "took out",
+                };
+                format!("{how} {} at {}", fitting.part, fitting.place)
+            }
+            Ok(Payload::Decision(decision)) => format!("decided {}", decision.text),
+            Ok(Payload::Check(check)) => format!("checked {}", check.check),
             _ => "entered something".to_owned(),
         };
         format!("{} {what}", self.author(world, ix))
     }
+}
+
+/// Whether nothing stands at the station and under the conditions of a reading.
+fn nothing_stands_at(subject: &Subject, taken: &Taken) -> bool {
+    let here = |slot: &&Slot| {
+        slot.row.name == taken.row.name
+            && slot.station == taken.station
+            && slot.conditions == taken.conditions
+    };
+    subject.slots.iter().filter(here).all(|slot| matches!(slot.standing, Standing::Empty))
 }
 
 /// What is the matter with one standing reading.

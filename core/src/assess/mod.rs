@@ -5,6 +5,7 @@
 //! gives the same as the full fold. What is due *today* is a question of its own.
 
 mod about;
+mod choices;
 mod compute;
 mod derived;
 mod due;
@@ -14,6 +15,7 @@ mod judged;
 mod limits;
 mod look;
 mod order;
+mod places;
 mod record;
 pub mod show;
 mod sign_off;

@@ -101,7 +101,11 @@ impl Record {
         self.generation += 1;
         match Definition::parse(text) {
             Ok(definition) => self.definition = Some(Arc::new(definition)),
-            Err(problems) => self.unusable = Some((id, problems)),
+            // Whichever of several copies arrived first, the one with the smallest id is named.
+            Err(problems) if self.unusable.as_ref().is_none_or(|(other, _)| id < *other) => {
+                self.unusable = Some((id, problems));
+            }
+            Err(_) => {}
         }
     }
 }

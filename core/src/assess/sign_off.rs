@@ -44,7 +44,8 @@ pub struct Cause {
 }
 
 impl Cause {
-    fn new(entries: Vec<EntryId>, text: String) -> Self {
+    fn new(mut entries: Vec<EntryId>, text: String) -> Self {
+        entries.sort_unstable();
         Self { entries, text, more: 0, by: Vec::new(), word: "" }
     }
 }
@@ -71,14 +72,7 @@ impl Assessment {
         let all: Vec<Ix> = self.sign_offs.get(&instance.id).cloned().unwrap_or_default();
         let live: Vec<Ix> = all.into_iter().filter(|ix| self.outer(world.log(), *ix).is_none()).collect();
         let sign = definition.step_of(instance).sign;
-        let may = |ix: &Ix, second: bool| {
-            let roles = world.workshop.roster().roles_of(world.log().at(*ix).key);
-            if second {
-                roles.member || roles.lead
-            } else {
-                sign == Signer::Member && roles.member || roles.lead
-            }
-        };
+        let may = |ix: &Ix, second: bool| may_sign(world, sign, *ix, second);
         let meant = |ix: &Ix, meaning: Meaning| sign_off(world, *ix).is_some_and(|s| s.meaning == meaning);
         let (done, wrong): (Vec<Ix>, Vec<Ix>) =
             live.iter().copied().filter(|ix| meant(ix, Meaning::Done)).partition(|ix| may(ix, false));
@@ -140,6 +134,11 @@ impl Assessment {
     fn look_at(&self, world: World, step: usize, by: Ix, look: Look) -> Signature {
         let mut signature = Signature { by, stale: Vec::new(), read_again: Vec::new() };
         let Some(sign_off) = sign_off(world, by) else { return signature };
+        if self.halted {
+            let text = "an entry here is of a newer version, so nothing is judged".to_owned();
+            signature.stale.push(Cause::new(Vec::new(), text));
+            return signature;
+        }
         let as_found = self.is_as_found(step);
         let mut changed_since = false;
         for id in &sign_off.evidence {
@@ -158,7 +157,7 @@ impl Assessment {
         for seen in &sign_off.verdicts {
             self.look_at_verdict(world, seen, &mut signature);
         }
-        self.look_for_more(step, sign_off, &mut signature);
+        self.look_for_more(world, step, sign_off, &mut signature);
         signature
     }
 
@@ -193,6 +192,7 @@ impl Assessment {
             Status::NotCounted
             | Status::Voided(_)
             | Status::Superseded(_)
+            | Status::Replaced(_)
             | Status::Ended(_)
             | Status::Doubtful(_)
             | Status::Undecided(_)
@@ -244,6 +244,7 @@ impl Assessment {
             }
             Status::Voided(_) => format!("{what}: {by}"),
             Status::Superseded(_) => format!("{what} was read again and differs: {by}"),
+            Status::Replaced(_) => format!("{what} was replaced: {by}"),
             Status::Doubtful(_) => format!("{what}: {by}"),
             Status::Undecided(_) => format!("{what}: {by}, and neither knew of the other; before or after?"),
             Status::Disputed => format!("{what} is disputed"),
@@ -266,6 +267,8 @@ impl Assessment {
             Ok(Payload::Tightening(done)) => format!("tightening of {} at {}", done.group, done.place),
             Ok(Payload::Check(check)) if check.feature.is_empty() => format!("check {}", check.check),
             Ok(Payload::Check(check)) => format!("check {} at {}", check.check, check.feature),
+            Ok(Payload::Fitting(fitting)) => format!("{} at {}", fitting.part, fitting.place),
+            Ok(Payload::Decision(decision)) => format!("the decision on {}", decision.subject),
             _ => "what it rests on".to_owned(),
         }
     }
@@ -309,10 +312,15 @@ impl Assessment {
     }
 
     /// Evidence that the step asks for and the signature does not have.
-    fn look_for_more(&self, step: usize, sign_off: &SignOff, signature: &mut Signature) {
+    fn look_for_more(&self, world: World, step: usize, sign_off: &SignOff, signature: &mut Signature) {
         if !signature.stale.is_empty() {
             return;
         }
+        // A verdict is bound through the readings it used; one of them, or one that took its
+        // place and agrees, must be among those cited.
+        let again = signature.read_again.clone();
+        let cited = |ix: &Ix| again.contains(ix) || sign_off.evidence.contains(&world.log().at(*ix).id);
+        let cites = |entries: &[Ix]| entries.iter().any(cited);
         for evidence in &self.steps[step].evidence {
             let seen = |verdict: &SignedVerdict| {
                 let same = |s: &SignedVerdict| {
@@ -320,6 +328,10 @@ impl Assessment {
                 };
                 sign_off.verdicts.iter().any(same)
             };
+            if !evidence.verdicts.is_empty() && evidence.met && !cites(&evidence.entries) {
+                let text = format!("it cites nothing of {}", evidence.asked);
+                return signature.stale.push(Cause::new(Vec::new(), text));
+            }
             let unseen = evidence.verdicts.iter().find(|verdict| !seen(verdict));
             if !evidence.met || unseen.is_some() {
                 let text = if evidence.met {
@@ -346,6 +358,33 @@ impl Assessment {
     #[must_use]
     pub fn verdict_on(&self, path: &str, name: &str) -> Option<SignedVerdict> {
         self.judged_on(path, name).map(|judged| signed_verdict(path, judged))
+    }
+}
+
+/// Whether the role of a signature's key suffices; a second person may be any that works.
+fn may_sign(world: World, sign: Signer, ix: Ix, second: bool) -> bool {
+    let roles = world.workshop.roster().roles_of(world.log().at(ix).key);
+    roles.lead || roles.member && (second || sign == Signer::Member)
+}
+
+impl Assessment {
+    /// Whether some signature of a step that is not withdrawn was known to `by`.
+    pub(super) fn was_signed_before(
+        &self,
+        world: World,
+        definition: &Definition,
+        step: usize,
+        by: Ix,
+    ) -> bool {
+        let instance = &definition.steps()[step];
+        let sign = definition.step_of(instance).sign;
+        let done = |ix: Ix| sign_off(world, ix).is_some_and(|s| s.meaning == Meaning::Done);
+        self.sign_offs.get(&instance.id).into_iter().flatten().any(|ix| {
+            world.log().knows(by, *ix)
+                && done(*ix)
+                && may_sign(world, sign, *ix, false)
+                && self.outer(world.log(), *ix).is_none()
+        })
     }
 }
 

@@ -14,6 +14,8 @@ pub enum Status {
     Voided(Ix),
     /// Its author, or the one who read, read again later.
     Superseded(Ix),
+    /// A later choice or fitting by somebody who knew it took its place.
+    Replaced(Ix),
     /// Work since then ended it.
     Ended(Ix),
     /// Its gauge failed a check later.
@@ -41,6 +43,7 @@ impl Status {
             Self::NotCounted => "not counted",
             Self::Voided(_) => "voided",
             Self::Superseded(_) => "read again",
+            Self::Replaced(_) => "replaced",
             Self::Ended(_) => "ended",
             Self::Doubtful(_) => "gauge in doubt",
             Self::Undecided(_) => "before or after?",
@@ -53,9 +56,11 @@ impl Status {
     #[must_use]
     pub fn causes(&self) -> &[Ix] {
         match self {
-            Self::Voided(by) | Self::Superseded(by) | Self::Ended(by) | Self::Doubtful(by) => {
-                std::slice::from_ref(by)
-            }
+            Self::Voided(by)
+            | Self::Superseded(by)
+            | Self::Replaced(by)
+            | Self::Ended(by)
+            | Self::Doubtful(by) => std::slice::from_ref(by),
             Self::Undecided(with) => with,
             Self::Stands | Self::NotCounted | Self::Disputed | Self::Outvoted => &[],
         }

@@ -139,11 +139,9 @@ impl Assessment {
         let key = (crate::entry::Kind::Assignment, Arc::clone(&instance.id));
         let choices =
             self.choices.get(&key).map(|list| self.standing_choice(world, list)).unwrap_or_default();
-        self.steps[ix].assigned = match &choices[..] {
-            [one] => match &world.log().at(*one).payload {
-                Ok(Payload::Assignment(assignment)) => Some(assignment.person),
-                _ => None,
-            },
+        let agreed = choices.iter().all(|ix| self.entries[*ix as usize].status.stands());
+        self.steps[ix].assigned = match choices.first().map(|one| &world.log().at(*one).payload) {
+            Some(Ok(Payload::Assignment(assignment))) if agreed => Some(assignment.person),
             _ => None,
         };
         let findings = self.settle_signatures(world, definition, ix);
@@ -317,10 +315,12 @@ impl Assessment {
         let key = (crate::entry::Kind::Decision, Arc::from(subject));
         let choices =
             self.choices.get(&key).map(|list| self.standing_choice(world, list)).unwrap_or_default();
-        match &choices[..] {
-            [] => Evidence::missing(ask, "", "not decided".to_owned()),
-            [one] => Evidence::met(ask, "", "decided".to_owned(), vec![*one]),
-            _ => Evidence::missing(ask, "", "decided differently".to_owned()),
+        if choices.is_empty() {
+            return Evidence::missing(ask, "", "not decided".to_owned());
+        }
+        match choices.iter().all(|ix| self.entries[*ix as usize].status.stands()) {
+            true => Evidence::met(ask, "", "decided".to_owned(), choices),
+            false => Evidence::missing(ask, "", "decided differently".to_owned()),
         }
     }
 
@@ -357,7 +357,7 @@ impl Assessment {
                 Some(_) if step.second.is_some() => Progress::Stale,
                 Some(_) => Progress::WantsSecond,
                 None if !waits.is_empty() => Progress::Blocked,
-                None if step.evidence.iter().all(|e| e.met) => Progress::ReadyToSign,
+                None if !self.halted && step.evidence.iter().all(|e| e.met) => Progress::ReadyToSign,
                 None => Progress::Open,
             };
             step.waits_for = waits;
@@ -369,13 +369,8 @@ impl Assessment {
         let log = world.log();
         for (ix, instance) in definition.steps().iter().enumerate() {
             let Some(signature) = &self.steps[ix].signature else { continue };
-            let signed_before = |before: &usize| {
-                let signatures = self.sign_offs.get(&definition.steps()[*before].id);
-                signatures
-                    .into_iter()
-                    .flatten()
-                    .any(|other| self.counts(*other) && log.knows(signature.by, *other))
-            };
+            let signed_before =
+                |before: &usize| self.was_signed_before(world, definition, *before, signature.by);
             let missing: Vec<&str> = instance
                 .prerequisites
                 .iter()

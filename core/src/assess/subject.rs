@@ -149,9 +149,11 @@ fn candidate(taken: &Taken, undecided: Vec<Ix>, log: &Log) -> Candidate {
 
 /// What ended a reading, or else the work of which it is not known.
 fn fate(taken: &Taken, endings: &[Ending], around: &Around) -> Result<Vec<Ix>, Status> {
-    if let Some(status) = (around.outer)(taken.ix) {
-        return Err(status);
-    }
+    let doubt = match (around.outer)(taken.ix) {
+        Some(doubt @ Status::Doubtful(_)) => Some(doubt),
+        Some(status) => return Err(status),
+        None => None,
+    };
     let mut ended = Vec::new();
     let mut unsettled = Vec::new();
     for ending in endings.iter().filter(|ending| ending.reaches(taken.row)) {
@@ -164,9 +166,14 @@ fn fate(taken: &Taken, endings: &[Ending], around: &Around) -> Result<Vec<Ix>, S
             Sequence::Unsettled => unsettled.push(ending.by),
         }
     }
-    match first(around.log, ended) {
-        Some(by) => Err(Status::Ended(by)),
-        None => Ok(unsettled),
+    match (first(around.log, ended), doubt) {
+        // What work has ended is past: only what would still speak is in doubt.
+        (Some(by), _) => Err(Status::Ended(by)),
+        (None, Some(doubt)) => Err(doubt),
+        (None, None) => {
+            unsettled.sort_unstable_by_key(|ix| around.log.at(*ix).id);
+            Ok(unsettled)
+        }
     }
 }
 

@@ -8,9 +8,9 @@ use super::sized::size;
 use super::status::{PersonId, Status};
 use super::subject::Taken;
 use super::workshop::{expansion, leads};
-use crate::engine::characteristic;
+use crate::engine::{Asked, StepInstance, characteristic};
 use crate::entry::payload::{Payload, Reading};
-use crate::entry::{Kind, READER};
+use crate::entry::{EntryId, Kind, READER};
 use crate::log::{Ix, Statement};
 
 impl Assessment {
@@ -35,9 +35,11 @@ impl Assessment {
             clock.1.get_or_insert(statement.id);
         }
         clock.0 = clock.0.max(statement.device_time);
-        if !self.halted && (statement.kind().is_none() || statement.min_reader > READER) {
+        if statement.kind().is_none() || statement.min_reader > READER {
+            // What it means is not known here, so it is not acted on either.
+            self.dirty.everything |= !self.halted;
             self.halted = true;
-            self.dirty.everything = true;
+            return;
         }
         if let Ok(payload) = &statement.payload {
             self.file(world, ix, statement, payload);
@@ -48,7 +50,10 @@ impl Assessment {
         let name = |text: &str| -> Arc<str> { Arc::from(text) };
         match payload {
             Payload::Reading(reading) => self.file_reading(world, ix, statement, reading),
-            Payload::Operation(_) => self.operations.push(Operated { by: ix, reach: Arc::default() }),
+            Payload::Operation(_) => {
+                self.operations.push(Operated { by: ix, reach: Arc::default() });
+                self.dirty_asking(|asked| matches!(asked, Asked::Operation(_)));
+            }
             Payload::Fitting(fitting) => {
                 self.dirty.places = true;
                 self.fittings.entry(name(&fitting.place)).or_default().push(ix);
@@ -69,6 +74,7 @@ impl Assessment {
                 by_result.entry(name(&check.gauge)).or_default().push(ix);
                 let with = self.readings_with.get(check.gauge.as_str());
                 self.dirty.subjects.extend(with.into_iter().flatten());
+                self.dirty_asking(|asked| matches!(asked, Asked::GaugeCheck(_)));
             }
             Payload::Void(void) => {
                 if let Some(target) = world.log().place(&void.entry)
@@ -87,6 +93,8 @@ impl Assessment {
                     self.dirty.everything = true;
                 }
             }
+            // One that fits no value is kept and flagged, and changes nothing.
+            Payload::LimitChange(change) if self.misplaced_limit(change).is_some() => {}
             Payload::LimitChange(change) => {
                 let key = (name(&change.characteristic), name(&change.feature));
                 self.limit_changes.entry(key).or_default().push(ix);
@@ -99,11 +107,14 @@ impl Assessment {
             }
             Payload::SignOff(sign_off) => {
                 self.sign_offs.entry(name(&sign_off.step)).or_default().push(ix);
-                self.dirty.steps.extend(self.step_of(&sign_off.step));
+                let step = self.step_of(&sign_off.step);
+                self.dirty.steps.extend(step);
+                self.cite(world, &sign_off.evidence, step);
             }
-            Payload::Concession(_) => {
+            Payload::Concession(concession) => {
                 self.concessions.push(ix);
                 self.dirty.steps.extend(0..self.steps.len());
+                self.cite(world, &concession.rests_on, 0..self.steps.len());
             }
             Payload::Stop(_) => self.stops.push(ix),
             Payload::Resume(_) => self.resumes.push(ix),
@@ -125,6 +136,21 @@ impl Assessment {
         }
     }
 
+    /// Marks every step that asks for some such evidence.
+    fn dirty_asking(&mut self, wanted: impl Fn(&Asked) -> bool) {
+        let Some(definition) = &self.definition else { return };
+        let asks = |step: &StepInstance| step.asks.iter().any(|ask| wanted(&ask.asked));
+        let asking = definition.steps().iter().enumerate().filter(|(_, step)| asks(step));
+        self.dirty.steps.extend(asking.map(|(number, _)| number));
+    }
+
+    /// Remembers which steps to look at again when one of these entries changes its status.
+    fn cite(&mut self, world: World, ids: &[EntryId], steps: impl IntoIterator<Item = usize> + Clone) {
+        for place in ids.iter().filter_map(|id| world.log().place(id)) {
+            self.cited.entry(place).or_default().extend(steps.clone());
+        }
+    }
+
     fn choose(&mut self, kind: Kind, subject: &str, ix: Ix) {
         self.choices.entry((kind, Arc::from(subject))).or_default().push(ix);
         self.dirty.steps.extend(0..self.steps.len());
@@ -141,7 +167,7 @@ impl Assessment {
         let Some(definition) = self.definition.clone() else { return };
         let Ok(feature) = definition.feature(&reading.feature) else { return };
         let Some(row) = characteristic::find(feature.kind(), &reading.characteristic) else { return };
-        if reading.value.kind() != row.kind {
+        if reading.value.kind() != row.kind || !definition.allows_station(row, &reading.station) {
             return;
         }
         let part = row.made_of.and_then(|role| expansion(definition.material(role)));

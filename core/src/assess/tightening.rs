@@ -43,11 +43,12 @@ impl Assessment {
         let Some(mut group) = self.groups.remove(key) else { return };
         let fates = self.fates_of_acts(world, key, &group.acts);
         group.standing = fates.iter().filter(|(_, status)| status.stands()).map(|(ix, _)| *ix).collect();
-        for (ix, status) in fates {
-            self.set_status(ix, status);
-        }
         let mut findings = Vec::new();
         self.walk(world, key, &mut group, &mut findings);
+        for (ix, status) in fates {
+            findings.extend(self.undecided_finding(world, (&key.1, &key.0), ix, &status));
+            self.set_status(ix, status);
+        }
         self.groups.insert(key.clone(), group);
         self.put_findings(Source::Group(key.clone()), findings);
     }
@@ -65,7 +66,7 @@ impl Assessment {
             .collect();
         for (ix, status) in &mut fates {
             let since = slackened.iter().copied().filter(|slack| before(*ix, *slack));
-            if status.stands()
+            if (status.stands() || matches!(status, Status::Undecided(_)))
                 && let Some(by) = super::order::latest(log, since).first()
             {
                 *status = Status::Ended(*by);
@@ -105,11 +106,32 @@ impl Assessment {
             walk.act(ix, step);
         }
         let (done, last) = (walk.done, walk.last);
+        let asked = self.unsettled_acts(world, key, &group.standing);
+        if !asked.is_empty() {
+            // In which order to walk is not known, so nothing else can be said.
+            *findings = asked;
+        }
         let all = usize::try_from(done).is_ok_and(|done| done >= fastener.stages.len());
         let final_check = last.and_then(|last| self.turn_check(world, key, last, None));
         group.turn_checks.extend(final_check);
         group.stages_done = done;
         group.complete = all && (final_check.is_some() || !turned) && findings.is_empty();
+    }
+
+    /// Acts of which neither knew of the other: before or after?
+    fn unsettled_acts(&self, world: World, key: &GroupKey, acts: &[Ix]) -> Vec<Finding> {
+        let mut findings = Vec::new();
+        for (at, a) in acts.iter().enumerate() {
+            for b in &acts[at + 1..] {
+                if self.orders.sequence(world.log(), *a, *b) == Sequence::Unsettled {
+                    let (one, other) = (self.did(world, *a), self.did(world, *b));
+                    let text = format!("{one}, and {other}; neither knew of the other");
+                    let ids = self.ids(world, &[*a, *b]);
+                    findings.push(Finding::new(Rule::BeforeOrAfter, &key.1, &key.0, ids, text));
+                }
+            }
+        }
+        findings
     }
 
     /// The passed turn check after `stage` and before `next`.

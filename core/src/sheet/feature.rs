@@ -116,6 +116,7 @@ const fn is_open(status: &Status) -> bool {
         Status::NotCounted
         | Status::Voided(_)
         | Status::Superseded(_)
+        | Status::Replaced(_)
         | Status::Ended(_)
         | Status::Doubtful(_) => false,
     }

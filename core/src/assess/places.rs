@@ -1,0 +1,129 @@
+//! Where each part is: of every part the latest known fitting stands, wherever it was.
+
+use std::collections::BTreeMap;
+use std::sync::Arc;
+
+use super::finding::{Finding, Rule};
+use super::fold::{Assessment, Placed, World};
+use super::order::latest;
+use super::status::Status;
+use crate::engine::part;
+use crate::entry::payload::{Fitting, FittingState, Payload};
+use crate::log::{Ix, Log};
+
+impl Assessment {
+    /// Settles every fitting: what stands, and so what is where.
+    pub(super) fn settle_places(&mut self, world: World) {
+        let log = world.log();
+        let mut by_part: BTreeMap<&str, Vec<(Ix, &Fitting)>> = BTreeMap::new();
+        for ix in self.fittings.values().flatten().copied() {
+            if self.outer(log, ix).is_none()
+                && let Some(fitting) = fitting(world, ix)
+            {
+                by_part.entry(&fitting.part).or_default().push((ix, fitting));
+            }
+        }
+        let mut placed: BTreeMap<Arc<str>, Vec<Placed>> = BTreeMap::new();
+        for (part, fittings) in by_part {
+            let standing: Vec<(Ix, &Fitting)> = fittings
+                .iter()
+                .copied()
+                .filter(|(ix, one)| match replaced(log, *ix, one, &fittings) {
+                    Some(by) => {
+                        self.set_status(*ix, Status::Replaced(by));
+                        false
+                    }
+                    None => {
+                        self.set_status(*ix, Status::Stands);
+                        one.state != FittingState::TakenOut
+                    }
+                })
+                .collect();
+            let mut places: BTreeMap<&str, Vec<Ix>> = BTreeMap::new();
+            for (ix, one) in standing {
+                places.entry(&one.place).or_default().push(ix);
+            }
+            for (place, list) in places {
+                if let Some(by) = latest(log, list.into_iter()).first() {
+                    let here = Placed { part: Arc::from(part), by: *by };
+                    placed.entry(Arc::from(place)).or_default().push(here);
+                }
+            }
+        }
+        self.placed = placed;
+        self.dirty.everything = true;
+        self.operations_filed = 0;
+    }
+
+    /// The parts of one sort at a place, fitted ones before those only allotted.
+    pub(super) fn parts_at(&self, world: World, place: &str, sort: &str) -> Vec<&Placed> {
+        let all = self.placed.get(place).into_iter().flatten();
+        let of_sort = |p: &&Placed| sort_of(&p.part) == Some(sort);
+        let fitted = |p: &&Placed| fitting(world, p.by).is_some_and(|f| f.state == FittingState::Fitted);
+        let of_sort: Vec<&Placed> = all.filter(of_sort).collect();
+        let fitted: Vec<&Placed> = of_sort.iter().copied().filter(fitted).collect();
+        if fitted.is_empty() { of_sort } else { fitted }
+    }
+
+    /// Number of the cylinder in whose bore a part sits.
+    pub(super) fn fitted_in(&self, part: &str) -> Option<u8> {
+        let here = |(place, parts): (&Arc<str>, &Vec<Placed>)| {
+            let number = place.strip_prefix("bore/")?.parse().ok()?;
+            parts.iter().any(|p| &*p.part == part).then_some(number)
+        };
+        self.placed.iter().find_map(here)
+    }
+
+    /// Parts that are in two places, and places with two parts of one sort.
+    pub(super) fn part_conflicts(&self, world: World, findings: &mut Vec<Finding>) {
+        let mut places: BTreeMap<&str, Vec<(&str, Ix)>> = BTreeMap::new();
+        for (place, parts) in &self.placed {
+            for placed in parts {
+                places.entry(&placed.part).or_default().push((place, placed.by));
+            }
+        }
+        for (part, at) in places.into_iter().filter(|(_, at)| at.len() > 1) {
+            let ids: Vec<Ix> = at.iter().map(|(_, by)| *by).collect();
+            let words: Vec<&str> = at.iter().map(|(place, _)| *place).collect();
+            let text = format!("{part} is entered at {}", words.join(" and at "));
+            findings.push(Finding::new(Rule::PartConflict, at[0].0, part, self.ids(world, &ids), text));
+        }
+        for (place, parts) in &self.placed {
+            let mut sorts: Vec<&str> = parts.iter().filter_map(|placed| sort_of(&placed.part)).collect();
+            sorts.dedup();
+            for sort in sorts.into_iter().filter(|sort| part::find(sort).is_some()) {
+                let here = self.parts_at(world, place, sort);
+                if here.len() > 1 {
+                    let ids: Vec<Ix> = here.iter().map(|placed| placed.by).collect();
+                    let words: Vec<&str> = here.iter().map(|placed| &*placed.part).collect();
+                    let text = format!("{} are entered at {place}", words.join(" and "));
+                    findings.push(Finding::new(Rule::PartConflict, place, sort, self.ids(world, &ids), text));
+                }
+            }
+        }
+    }
+}
+
+/// The later fitting that replaced this one: of the part elsewhere, or out of here.
+fn replaced(log: &Log, ix: Ix, one: &Fitting, all: &[(Ix, &Fitting)]) -> Option<Ix> {
+    let later = all.iter().filter(|(other, says)| {
+        let out = says.state == FittingState::TakenOut;
+        let here = says.place == one.place;
+        // Allotted and then fitted in one place is the same place still.
+        let same = here && !out && one.state != FittingState::TakenOut;
+        log.knows(*other, ix) && !same && (here || !out)
+    });
+    latest(log, later.map(|(other, _)| *other)).first().copied()
+}
+
+/// `piston` of `piston/B`.
+fn sort_of(part: &str) -> Option<&str> {
+    part.split_once('/').map(|(sort, _)| sort)
+}
+
+pub(super) fn fitting<'w>(world: World<'w>, ix: Ix) -> Option<&'w Fitting> {
+    match &world.log().at(ix).payload {
+        Ok(Payload::Fitting(fitting)) => Some(fitting),
+        _ => None,
+    }
+}
