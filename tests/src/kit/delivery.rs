@@ -4,6 +4,7 @@ use std::collections::BTreeMap;
 
 use gudgeon_core::assess::{Assessment, Record, Workshop, assess};
 use gudgeon_core::entry::{Entry, EntryId};
+use gudgeon_core::log::Log;
 
 use super::seen::Seen;
 use super::world::World;
@@ -13,6 +14,8 @@ use crate::model::rng::Rng;
 const EVERY_ORDER: usize = 6;
 /// Random orders of everything, the founding and the definition among them.
 const SHUFFLES: u64 = 4;
+/// Random orders in which the workshop's entries arrive among the record's.
+const INTERLEAVED: u64 = 2;
 
 /// Delivers the base, then these, in many orders; says what they come to.
 pub(super) fn check(world: &World, said: &[Entry]) -> Seen {
@@ -23,6 +26,18 @@ pub(super) fn check(world: &World, said: &[Entry]) -> Seen {
     let begun = assess(&base, &world.workshop);
     tree.walk(&base, &begun, &said[fixed..]);
     let expected = tree.expected.clone().expect("at least one order");
+    let seen = check_lightly(world, said);
+    same("in the order it was said", &expected, &seen.bytes());
+    seen
+}
+
+/// Delivers in a few random orders only.
+pub(super) fn check_lightly(world: &World, said: &[Entry]) -> Seen {
+    let mut record = world.fresh_view();
+    said.iter().for_each(|entry| record.insert(entry));
+    let assessment = assess(&record, &world.workshop);
+    let seen = Seen::new(record, world.workshop.clone(), assessment);
+    let expected = seen.bytes();
     let all: Vec<&Entry> = world.base.iter().chain(said).collect();
     for seed in 0..SHUFFLES {
         let (record, assessment) = piecewise(world, all.clone(), seed);
@@ -31,10 +46,10 @@ pub(super) fn check(world: &World, said: &[Entry]) -> Seen {
         let full = assess(&record, &world.workshop).to_bytes(&record, &world.workshop);
         same("shuffled, all at once", &expected, &full);
     }
-    let mut record = world.fresh_view();
-    said.iter().for_each(|entry| record.insert(entry));
-    let assessment = assess(&record, &world.workshop);
-    Seen::new(record, world.workshop.clone(), assessment)
+    for seed in 0..INTERLEAVED {
+        same("the workshop in between", &expected, &interleaved(world, all.clone(), seed));
+    }
+    seen
 }
 
 /// Everything in a random order, one at a time.
@@ -47,6 +62,28 @@ fn piecewise(world: &World, mut all: Vec<&Entry>, seed: u64) -> (Record, Assessm
         assessment.update(&record, &world.workshop);
     }
     (record, assessment)
+}
+
+/// Record and workshop arrive mixed and shuffled, the workshop's founding first.
+fn interleaved(world: &World, mut all: Vec<&Entry>, seed: u64) -> Vec<u8> {
+    let mut rng = Rng::new(seed);
+    rng.shuffle(&mut all);
+    let (founding, rest) = world.workshop_entries.split_first().expect("a founded workshop");
+    let mut log = Log::new(world.workshop.log().document());
+    log.insert(founding);
+    let mut workshop = Workshop::read(log);
+    let mut ruled: Vec<&Entry> = rest.iter().collect();
+    rng.shuffle(&mut ruled);
+    let mut record = Record::new(world.record);
+    let mut assessment = assess(&record, &workshop);
+    while !(all.is_empty() && ruled.is_empty()) {
+        match if rng.below(all.len() + ruled.len()) < all.len() { all.pop() } else { None } {
+            Some(entry) => record.insert(entry),
+            None => workshop = ruled.pop().map_or(workshop.clone(), |entry| workshop.with(entry)),
+        }
+        assessment.update(&record, &workshop);
+    }
+    assessment.to_bytes(&record, &workshop)
 }
 
 /// The tree of all orders; what two orders have in common is computed once.

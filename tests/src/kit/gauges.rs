@@ -1,4 +1,5 @@
 //! The gauges of the invented shop.
+#![allow(clippy::unwrap_used)]
 
 use gudgeon_core::entry::payload::{Instrument, Payload};
 use gudgeon_core::quantity::Quantity;
@@ -61,4 +62,15 @@ fn instrument((mark, sort, step, error, low, high, master): Row) -> Instrument {
 /// A gauge like M1 under another mark, as somebody lists it on the spot.
 pub(super) fn like_m1(mark: &str) -> Instrument {
     Instrument { mark: mark.into(), ..instrument(GAUGES[0]) }
+}
+
+/// A torque wrench whose calibration ran out.
+pub(super) fn overdue_wrench(mark: &str) -> Instrument {
+    let wrench = GAUGES.iter().find(|row| row.0 == "W1").unwrap();
+    Instrument {
+        mark: mark.into(),
+        calibrated_on: Some(OPENING - 800 * DAY),
+        calibration_due: Some(OPENING - 400 * DAY),
+        ..instrument(*wrench)
+    }
 }

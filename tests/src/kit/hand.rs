@@ -101,6 +101,11 @@ impl Hand {
         self.world.borrow_mut().rules(Some(self.number), says)
     }
 
+    /// States bytes of any kind for any reader in the workshop.
+    pub fn rules_raw(&self, kind_code: u32, min_reader: u32, payload: &[u8]) -> EntryId {
+        self.world.borrow_mut().rules_raw(Some(self.number), kind_code, min_reader, payload.to_vec())
+    }
+
     /// Enrols a stranger as a person of that name.
     pub fn enrols(&self, stranger: &Self, name: &str, roles: &[Role]) -> EntryId {
         let person = self.rules(&Payload::Person(Person { name: name.into() }));
@@ -125,6 +130,11 @@ impl Hand {
             entries: entries.to_vec(),
             reason: "made before".into(),
         }))
+    }
+
+    /// Lists a torque wrench that is out of calibration.
+    pub fn lists_overdue_wrench(&self, mark: &str) -> EntryId {
+        self.rules(&Payload::Instrument(Box::new(gauges::overdue_wrench(mark))))
     }
 
     /// Lists a micrometer of 25 to 50 mm under a new mark.

@@ -101,6 +101,16 @@ impl Shop {
         self.check_without(&[])
     }
 
+    /// As [`Shop::check`], in a few random orders only: for long stories.
+    ///
+    /// # Panics
+    /// As [`Shop::check`].
+    #[must_use]
+    pub fn check_lightly(&self) -> Seen {
+        let world = self.world.borrow();
+        delivery::check_lightly(&world, &world.said)
+    }
+
     /// As [`Shop::check`], but some entries never arrive.
     ///
     /// # Panics

@@ -81,19 +81,29 @@ impl<'h> Reads<'h> {
         self
     }
 
+    /// The part at this temperature; the gauge may be at another.
+    pub fn part_at(mut self, temperature: &str) -> Self {
+        self.reading.part_temperature = Some(quantity(temperature));
+        self
+    }
+
+    /// The gauge at this temperature.
+    pub fn gauge_at(mut self, temperature: &str) -> Self {
+        self.reading.gauge_temperature = Some(quantity(temperature));
+        self
+    }
+
     /// Part and gauge at 20 °C.
     pub fn at_20(self) -> EntryId {
         self.at("20 °C")
     }
 
     /// Part and gauge at one temperature.
-    pub fn at(mut self, both: &str) -> EntryId {
-        self.reading.part_temperature = Some(quantity(both));
-        self.reading.gauge_temperature = Some(quantity(both));
-        self.untempered()
+    pub fn at(self, both: &str) -> EntryId {
+        self.part_at(both).gauge_at(both).untempered()
     }
 
-    /// Without a word on temperature.
+    /// Without another word on temperature.
     pub fn untempered(self) -> EntryId {
         self.by.says(&Payload::Reading(Box::new(self.reading)))
     }

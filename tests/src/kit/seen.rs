@@ -18,6 +18,12 @@ impl Seen {
         Self { record, workshop, assessment }
     }
 
+    /// The canonical bytes.
+    #[must_use]
+    pub fn bytes(&self) -> Vec<u8> {
+        self.assessment.to_bytes(&self.record, &self.workshop)
+    }
+
     /// The assessment itself.
     #[must_use]
     pub const fn assessment(&self) -> &Assessment {
@@ -47,6 +53,18 @@ impl Seen {
         sorted.sort_unstable();
         expected.sort_unstable();
         assert_eq!(sorted, expected, "\n{}", self.told());
+    }
+
+    /// As [`Seen::finds`], leaving aside that earlier steps are not signed.
+    ///
+    /// # Panics
+    /// If others are found.
+    pub fn finds_besides_order(&self, expected: &[&str]) {
+        let broken = |finding: &&&Finding| finding.rule == gudgeon_core::assess::Rule::OrderBroken;
+        let order: Vec<String> = self.assessment.findings().iter().filter(broken).map(|f| line(f)).collect();
+        let mut all = expected.to_vec();
+        all.extend(order.iter().map(String::as_str));
+        self.finds(&all);
     }
 
     /// The one finding of a line.
@@ -139,6 +157,14 @@ impl Seen {
     pub fn verdict(&self, feature: &str, name: &str, expected: &str) {
         let found = self.assessment.value(feature, name).map(|judged| judged.verdict().to_string());
         assert_eq!(found.as_deref(), Some(expected), "{feature} {name}\n{}", self.told());
+    }
+
+    /// Nothing usable was read: there is no value to judge.
+    ///
+    /// # Panics
+    /// If there is one.
+    pub fn verdict_is_missing(&self, feature: &str, name: &str) {
+        assert!(self.assessment.value(feature, name).is_none(), "{}", self.told());
     }
 
     /// A step.

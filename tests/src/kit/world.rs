@@ -100,11 +100,23 @@ impl World {
 
     /// Says something in the workshop, knowing all of it; none: the root says it.
     pub(super) fn rules(&mut self, by: Option<usize>, says: &Payload) -> EntryId {
+        self.rules_raw(by, says.kind().code(), entry::READER, says.encode())
+    }
+
+    pub(super) fn rules_raw(
+        &mut self,
+        by: Option<usize>,
+        kind_code: u32,
+        min_reader: u32,
+        payload: Vec<u8>,
+    ) -> EntryId {
         let author = by.map_or_else(|| self.root.clone(), |by| self.phones[by].author.clone());
         let clock = self.tick();
         let log = self.workshop.log();
         let document = log.document();
-        let body = envelope(Some(document), clock, log.after(author.key()), says);
+        let after = log.after(author.key());
+        let device_time = clock;
+        let body = Envelope { document: Some(document), kind_code, device_time, min_reader, after, payload };
         let entry = checked(&author.sign(body), document);
         self.workshop = self.workshop.clone().with(&entry);
         self.workshop_entries.push(entry);

@@ -5,4 +5,26 @@
 //! engine. What is expected follows from the plan's rules, worked out by hand.
 #![allow(clippy::unwrap_used)]
 
+mod authority;
+mod choices;
+mod fasteners;
+mod gauges;
+mod hostile;
+mod parts;
 mod readings;
+mod record;
+mod sign_offs;
+mod work;
+
+use gudgeon_core::entry::EntryId;
+use gudgeon_tests::kit::Hand;
+
+/// A crankpin at one station; limits 47.735 to 47.750 mm, guard 1.9 µm.
+fn pin(hand: &Hand, value: &str) -> EntryId {
+    hand.read("pin/3", "diameter", "front/0", value).with("M1").at_20()
+}
+
+/// A ring gap; limits 0.30 to 0.45 mm, u 6.5 µm, guard 5.3 µm.
+fn gap(hand: &Hand, value: &str) -> EntryId {
+    hand.read("ring/1/top", "gap", "", value).with("F1").under(&["ring-squared"]).untempered()
+}

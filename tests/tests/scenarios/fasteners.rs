@@ -1,0 +1,222 @@
+//! Fasteners: stages in order by the maker's figures, turned after each.
+
+use gudgeon_core::entry::EntryId;
+use gudgeon_tests::kit::{self, Hand};
+
+const MAIN: (&str, &str) = ("main-bolts", "main/2");
+
+fn stage(hand: &Hand, number: u32, set: &str) -> EntryId {
+    hand.tightens(MAIN.0, MAIN.1).stage(number, set)
+}
+
+fn turn(hand: &Hand) -> EntryId {
+    hand.checks("turns-free", "crank")
+}
+
+#[test]
+fn all_stages_in_order_turned_after_each_are_complete() {
+    let shop = kit::open();
+    for (number, set) in [(1, "30 N·m"), (2, "60 N·m"), (3, "90 N·m")] {
+        stage(&shop.ann, number, set);
+        turn(&shop.ann);
+    }
+    let seen = shop.check();
+    seen.finds(&[]);
+    assert_eq!(seen.tightened(MAIN.0, MAIN.1), Some((3, true)));
+}
+
+#[test]
+fn a_rod_is_nipped_first() {
+    let shop = kit::open();
+    let rod = || shop.ann.tightens("rod-bolts", "rod/2/bolts");
+    rod().nip();
+    rod().stage(1, "28 N·m");
+    shop.ann.checks("turns-free", "cylinder/2");
+    rod().stage(2, "42 N·m");
+    shop.ann.checks("turns-free", "cylinder/2");
+    let seen = shop.check();
+    seen.finds(&[]);
+    assert_eq!(seen.tightened("rod-bolts", "rod/2/bolts"), Some((2, true)));
+}
+
+#[test]
+fn a_rod_without_a_nip_is_out_of_order() {
+    let shop = kit::open();
+    let first = shop.ann.tightens("rod-bolts", "rod/2/bolts").stage(1, "28 N·m");
+    let seen = shop.check();
+    seen.finds(&["stages-out-of-order rod/2/bolts rod-bolts"]);
+    seen.rests("stages-out-of-order rod/2/bolts rod-bolts", &[first]);
+}
+
+#[test]
+fn without_the_last_turn_it_is_not_complete() {
+    let shop = kit::open();
+    stage(&shop.ann, 1, "30 N·m");
+    turn(&shop.ann);
+    stage(&shop.ann, 2, "60 N·m");
+    turn(&shop.ann);
+    stage(&shop.ann, 3, "90 N·m");
+    let seen = shop.check();
+    seen.finds(&[]);
+    assert_eq!(seen.tightened(MAIN.0, MAIN.1), Some((3, false)));
+}
+
+#[test]
+fn a_missing_turn_between_two_stages_is_a_finding() {
+    let shop = kit::open();
+    let first = stage(&shop.ann, 1, "30 N·m");
+    let second = stage(&shop.ann, 2, "60 N·m");
+    let seen = shop.check();
+    seen.finds(&["turn-check-missing main/2 main-bolts"]);
+    seen.rests("turn-check-missing main/2 main-bolts", &[first, second]);
+}
+
+#[test]
+fn a_skipped_stage_is_a_finding() {
+    let shop = kit::open();
+    stage(&shop.ann, 1, "30 N·m");
+    turn(&shop.ann);
+    let last = stage(&shop.ann, 3, "90 N·m");
+    let seen = shop.check();
+    seen.finds(&["stages-out-of-order main/2 main-bolts"]);
+    seen.rests("stages-out-of-order main/2 main-bolts", &[last]);
+    assert_eq!(seen.tightened(MAIN.0, MAIN.1), Some((1, false)));
+}
+
+#[test]
+fn another_figure_than_the_makers_is_a_finding_and_other_units_are_not() {
+    let shop = kit::open();
+    let wrong = stage(&shop.ann, 1, "40 N·m");
+    let seen = shop.check();
+    seen.finds(&["set-point main/2 main-bolts"]);
+    seen.rests("set-point main/2 main-bolts", &[wrong]);
+    let other = kit::open();
+    // 22 lbf·ft is 29.8 N·m.
+    stage(&other.ann, 1, "22 lbf·ft");
+    other.check().finds(&[]);
+}
+
+#[test]
+fn a_wrench_outside_its_range_or_its_calibration_is_a_finding() {
+    let shop = kit::open();
+    shop.ann.tightens(MAIN.0, MAIN.1).with("W2").stage(1, "30 N·m");
+    shop.check().finds(&["wrench-range main/2 main-bolts"]);
+    let other = kit::open();
+    other.lena.lists_overdue_wrench("W9");
+    other.ann.tightens(MAIN.0, MAIN.1).with("W9").stage(1, "30 N·m");
+    other.check().finds(&["gauge-overdue main/2 main-bolts"]);
+}
+
+#[test]
+fn another_lubricant_is_a_finding() {
+    let shop = kit::open();
+    shop.ann.tightens(MAIN.0, MAIN.1).on("dry").stage(1, "30 N·m");
+    shop.check().finds(&["lubricant main/2 main-bolts"]);
+}
+
+#[test]
+fn slackening_ends_what_was_done_and_it_begins_again() {
+    let shop = kit::open();
+    let wrong = stage(&shop.ann, 2, "60 N·m");
+    let slack = shop.ann.slackens(MAIN.0, MAIN.1);
+    let first = stage(&shop.ann, 1, "30 N·m");
+    let seen = shop.check();
+    seen.finds(&[]);
+    seen.became(wrong, "ended", &[slack]);
+    seen.stand(&[slack, first]);
+    assert_eq!(seen.tightened(MAIN.0, MAIN.1), Some((1, false)));
+}
+
+#[test]
+fn two_acts_that_did_not_know_of_each_other_are_asked_about_and_never_complete() {
+    let shop = kit::open();
+    stage(&shop.ann, 1, "30 N·m");
+    turn(&shop.ann);
+    shop.ann.tells(&shop.ben);
+    let one = stage(&shop.ann, 2, "60 N·m");
+    let other = shop.ben.slackens(MAIN.0, MAIN.1);
+    let seen = shop.check();
+    seen.finds(&["before-or-after main/2 main-bolts"]);
+    seen.rests("before-or-after main/2 main-bolts", &[one, other]);
+    shop.everybody_meets();
+    shop.carl.orders(other, one);
+    let seen = shop.check();
+    // The slackening ended stage 1, so stage 2 was pulled on slack bolts.
+    seen.finds(&["stages-out-of-order main/2 main-bolts"]);
+}
+
+#[test]
+fn an_unknown_group_is_a_finding() {
+    let shop = kit::open();
+    shop.ann.tightens("hope-bolts", "main/2").stage(1, "30 N·m");
+    shop.check().finds(&["unknown-feature main/2 hope-bolts"]);
+}
+
+#[test]
+fn a_withdrawn_stage_is_not_there() {
+    let shop = kit::open();
+    stage(&shop.ann, 1, "30 N·m");
+    turn(&shop.ann);
+    let second = stage(&shop.ann, 2, "60 N·m");
+    shop.ann.voids(second);
+    let seen = shop.check();
+    seen.finds(&[]);
+    assert_eq!(seen.tightened(MAIN.0, MAIN.1), Some((1, false)));
+}
+
+#[test]
+fn signed_tightening_goes_stale_when_the_bolts_are_slackened() {
+    let shop = kit::open();
+    for (number, set) in [(1, "30 N·m"), (2, "60 N·m"), (3, "90 N·m")] {
+        stage(&shop.ann, number, set);
+        turn(&shop.ann);
+    }
+    shop.ann.signs("mains-tightened/2");
+    shop.check().finds_besides_order(&[]);
+    shop.ann.tells(&shop.ben);
+    shop.ben.slackens(MAIN.0, MAIN.1);
+    let seen = shop.check();
+    seen.finds_besides_order(&["stale-sign-off main/2 mains-tightened/2"]);
+    seen.progress("mains-tightened/2", "signature no longer stands");
+}
+
+#[test]
+fn tightening_and_new_bolts_that_did_not_know_of_each_other_are_asked_about() {
+    let shop = kit::open();
+    let nip = shop.ann.tightens("rod-bolts", "rod/2/bolts").nip();
+    let bolts = shop.ben.did("rod-bolts-changed", "rod/2/bolts");
+    let seen = shop.check();
+    seen.finds(&["before-or-after rod/2/bolts rod-bolts"]);
+    seen.rests("before-or-after rod/2/bolts rod-bolts", &[nip, bolts]);
+    seen.says(
+        "before-or-after rod/2/bolts rod-bolts",
+        "Ann nipped rod-bolts, and Ben logged rod-bolts-changed; neither knew of the other",
+    );
+}
+
+#[test]
+fn a_wash_and_cutting_that_did_not_know_of_each_other_are_asked_about() {
+    let shop = kit::open();
+    let washed = shop.ann.checks("final-wash", "block");
+    let cut = shop.ben.did("deck-cut", "deck/inline");
+    let seen = shop.check();
+    seen.finds(&["before-or-after block final-wash"]);
+    seen.became(washed, "before or after?", &[cut]);
+    shop.everybody_meets();
+    let again = shop.ann.checks("final-wash", "block");
+    let seen = shop.check();
+    seen.finds(&[]);
+    seen.stand(&[again]);
+}
+
+#[test]
+fn slackening_settles_what_was_asked_about_the_acts_before_it() {
+    let shop = kit::open();
+    let nip = shop.ann.tightens("rod-bolts", "rod/2/bolts").nip();
+    shop.ben.did("rod-bolts-changed", "rod/2/bolts");
+    shop.everybody_meets();
+    let slack = shop.ann.slackens("rod-bolts", "rod/2/bolts");
+    let seen = shop.check();
+    seen.finds(&[]);
+    seen.became(nip, "ended", &[slack]);
+}

@@ -1,0 +1,97 @@
+//! Parts: where each one is, and values that follow it.
+
+use gudgeon_tests::kit;
+
+const SKIRT: &str = "piston/A/skirt";
+
+#[test]
+fn a_value_is_read_on_the_part_that_is_allotted() {
+    let shop = kit::open();
+    shop.ann.read("bore/1", "diameter", "top/thrust", "80.508 mm").with("B1").at_20();
+    shop.ann.read(SKIRT, "diameter", "", "80.457 mm").with("M100").at_20();
+    shop.ann.read("piston/B/skirt", "diameter", "", "80.400 mm").with("M100").at_20();
+    let before = shop.check();
+    before.verdict("bore/1", "piston-clearance", "not judged: not read");
+    shop.ann.allots("piston/A", "bore/1");
+    let seen = shop.check();
+    seen.verdict("bore/1", "piston-clearance", "within");
+    shop.ann.takes_out("piston/A", "bore/1");
+    shop.ann.fits("piston/B", "bore/1");
+    let seen = shop.check();
+    seen.verdict("bore/1", "piston-clearance", "outside");
+}
+
+#[test]
+fn a_part_that_moves_is_in_its_new_place_only() {
+    let shop = kit::open();
+    let first = shop.ann.fits("piston/A", "bore/1");
+    let second = shop.ann.fits("piston/A", "bore/2");
+    let seen = shop.check();
+    seen.finds(&[]);
+    let at =
+        |place: &str| seen.assessment().parts_in(place).map(|(part, _)| part.to_owned()).collect::<Vec<_>>();
+    assert_eq!(at("bore/1"), Vec::<String>::new());
+    assert_eq!(at("bore/2"), ["piston/A"]);
+    seen.became(first, "replaced", &[second]);
+}
+
+#[test]
+fn one_part_fitted_at_two_places_by_two_people_is_a_finding_until_looked_at() {
+    let shop = kit::open();
+    let one = shop.ann.fits("piston/A", "bore/1");
+    let other = shop.ben.fits("piston/A", "bore/2");
+    let conflict = "part-conflict bore/1 piston/A";
+    let seen = shop.check();
+    seen.finds(&[conflict]);
+    seen.rests(conflict, &[one, other]);
+    seen.says(conflict, "piston/A is entered at bore/1 and at bore/2");
+    shop.everybody_meets();
+    shop.carl.fits("piston/A", "bore/2");
+    let seen = shop.check();
+    seen.finds(&[]);
+    assert_eq!(seen.assessment().parts_in("bore/1").count(), 0);
+}
+
+#[test]
+fn two_pistons_in_one_bore_are_a_finding() {
+    let shop = kit::open();
+    let one = shop.ann.fits("piston/A", "bore/1");
+    let other = shop.ann.fits("piston/B", "bore/1");
+    let seen = shop.check();
+    seen.finds(&["part-conflict bore/1 piston"]);
+    seen.rests("part-conflict bore/1 piston", &[one, other]);
+}
+
+#[test]
+fn a_part_taken_out_is_nowhere() {
+    let shop = kit::open();
+    shop.ann.fits("piston/A", "bore/1");
+    shop.ann.takes_out("piston/A", "bore/1");
+    let seen = shop.check();
+    seen.finds(&[]);
+    assert_eq!(seen.assessment().parts_in("bore/1").count(), 0);
+}
+
+#[test]
+fn a_withdrawn_fitting_puts_the_part_back() {
+    let shop = kit::open();
+    shop.ann.fits("piston/A", "bore/1");
+    let moved = shop.ann.fits("piston/A", "bore/2");
+    shop.ann.voids(moved);
+    let seen = shop.check();
+    seen.finds(&[]);
+    assert_eq!(seen.assessment().parts_in("bore/1").count(), 1);
+}
+
+#[test]
+fn allotted_and_then_fitted_in_one_place_both_stand() {
+    let shop = kit::open();
+    let allotted = shop.ann.allots("piston/A", "bore/1");
+    let fitted = shop.ann.fits("piston/A", "bore/1");
+    let seen = shop.check();
+    seen.finds(&[]);
+    seen.stand(&[allotted, fitted]);
+    let by: Vec<_> =
+        seen.assessment().parts_in("bore/1").map(|(_, by)| seen.record().log().at(by).id).collect();
+    assert_eq!(by, [fitted]);
+}
