@@ -3,7 +3,7 @@
 use std::cell::RefCell;
 use std::rc::Rc;
 
-use gudgeon_core::assess::assess;
+use gudgeon_core::assess::{Finding, assess};
 use gudgeon_core::entry::payload::{
     self, Check, ChosenRule, Device, Fitting, FittingState, GaugeCheck, Meaning, Payload, Person, Role,
 };
@@ -69,6 +69,12 @@ impl Hand {
     #[must_use]
     pub fn person(&self) -> EntryId {
         self.world.borrow().phones[self.number].person.unwrap()
+    }
+
+    /// Whether the workshop knows the person.
+    #[must_use]
+    pub fn is_somebody(&self) -> bool {
+        self.world.borrow().phones[self.number].person.is_some()
     }
 
     /// A second phone of the same person, with a key of its own and nothing on it yet.
@@ -273,6 +279,22 @@ impl Hand {
             }
         };
         self.says(&Payload::SignOff(says))
+    }
+
+    /// The findings that this phone shows now.
+    #[must_use]
+    pub fn finds(&self) -> Vec<Finding> {
+        let world = self.world.borrow();
+        let view = &world.phones[self.number].view;
+        assess(view, &world.workshop).findings().into_iter().cloned().collect()
+    }
+
+    /// The entries that this phone holds, the founding and the definition aside.
+    #[must_use]
+    pub fn holds(&self) -> Vec<EntryId> {
+        let world = self.world.borrow();
+        let view = world.phones[self.number].view.log();
+        world.said.iter().map(gudgeon_core::entry::Entry::id).filter(|id| view.holds(id)).collect()
     }
 
     /// Accepts a finding that rests on these.

@@ -28,8 +28,9 @@ mod world;
 use std::cell::RefCell;
 use std::rc::Rc;
 
+use gudgeon_core::assess::{Record, assess};
 use gudgeon_core::entry::payload::Role;
-use gudgeon_core::entry::{Entry, EntryId};
+use gudgeon_core::entry::{self, DocumentId, Entry, EntryId};
 
 pub use hand::Hand;
 pub use say::{Reads, Tightens};
@@ -111,6 +112,13 @@ impl Shop {
         delivery::check_lightly(&world, &world.said)
     }
 
+    /// What is seen in the order in which it was said; no other order is tried.
+    #[must_use]
+    pub fn check_in_order(&self) -> Seen {
+        let world = self.world.borrow();
+        delivery::in_order(&world, &world.said)
+    }
+
     /// As [`Shop::check`], but some entries never arrive.
     ///
     /// # Panics
@@ -121,6 +129,26 @@ impl Shop {
         let held: Vec<Entry> =
             world.said.iter().filter(|entry| !lost.contains(&entry.id())).cloned().collect();
         delivery::check(&world, &held)
+    }
+
+    /// The record's name.
+    #[must_use]
+    pub fn record(&self) -> DocumentId {
+        self.world.borrow().record
+    }
+
+    /// What a record of these entries comes to.
+    ///
+    /// # Panics
+    /// If one of them does not pass the gate.
+    #[must_use]
+    pub fn bytes_of<'e>(&self, entries: impl IntoIterator<Item = (EntryId, &'e [u8])>) -> Vec<u8> {
+        let world = self.world.borrow();
+        let mut record = Record::new(world.record);
+        for (id, value) in entries {
+            record.insert(&entry::check(id, value, world.record).unwrap());
+        }
+        assess(&record, &world.workshop).to_bytes(&record, &world.workshop)
     }
 
     /// Entries of the record so far, the founding and the definition first.
