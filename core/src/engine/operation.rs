@@ -2,7 +2,7 @@
 //!
 //! What an operation ends stays visible as "before". Only what is measured, tightened or
 //! checked is listed: derived values follow from their inputs. The rows stand in
-//! [`super::operation_table`]; a definition may replace a row or add one.
+//! `operation_table.rs`; a definition may replace a row or add one.
 
 use super::feature::{Feature, FeatureKind, Place, Spread};
 use super::layout::Layout;
