@@ -83,6 +83,8 @@ pub(super) type CheckKey = (Arc<str>, Arc<str>);
 #[derive(Clone, Debug)]
 pub struct Assessment {
     pub(super) seen: usize,
+    /// How many entries missed their ground when it was last computed.
+    pub(super) waiting: usize,
     pub(super) generation: (u32, usize),
     pub(super) definition: Option<Arc<Definition>>,
     pub(super) halted: bool,
@@ -149,6 +151,7 @@ impl Assessment {
     pub(super) fn empty() -> Self {
         Self {
             seen: 0,
+            waiting: 0,
             generation: (0, 0),
             definition: None,
             halted: false,
@@ -200,13 +203,14 @@ impl Assessment {
             self.take_in(world, ix);
         }
         self.seen = record.log().folded().len();
+        self.waiting = record.log().waiting().count();
         self.compute(world, from);
     }
 
     /// Whether one of the new entries reaches too far for piecework.
     fn must_start_over(&self, world: World) -> bool {
         let new = &world.log().folded()[self.seen..];
-        self.seen > 0
+        let far_reaching = self.seen > 0
             && new.iter().any(|statement| {
                 let far = matches!(
                     statement.kind(),
@@ -220,7 +224,16 @@ impl Assessment {
                     ) | None
                 );
                 far || !world.workshop.roster().removals_of(statement.key).is_empty()
-            })
+            });
+        far_reaching || self.may_be_reached_now(world)
+    }
+
+    /// Whether an entry that a removal cut may count by now: one that misses its ground, and is
+    /// not folded, may have come and reach it from an accepted one.
+    fn may_be_reached_now(&self, world: World) -> bool {
+        let stirred = self.waiting > 0 || world.log().waiting().next().is_some();
+        let cut = |entry: &Judgedness| matches!(entry.counts, Err(NotCounted::CutBy(_)));
+        stirred && self.entries.iter().any(cut)
     }
 
     /// Files every feature of the definition as a subject, so that all have a place.

@@ -126,3 +126,17 @@ fn a_clock_that_runs_backwards_is_a_finding_and_decides_nothing() {
     seen.rests("clock-backwards", &[second]);
     seen.became(first, "read again", &[second]);
 }
+
+#[test]
+fn an_accepted_entry_that_still_misses_its_ground_vouches_for_what_it_reaches() {
+    let shop = kit::open();
+    let lost = shop.carl.notes("never arrives");
+    let early = pin(&shop.ben, "47.744 mm");
+    shop.carl.tells(&shop.ben);
+    let late = shop.ben.notes("knows both");
+    shop.lena.removes(&shop.ben, &[late]);
+    let seen = shop.check_without(&[lost]);
+    seen.finds(&["missing-ground"]);
+    seen.rests("missing-ground", &[late]);
+    seen.stand(&[early]);
+}
