@@ -6,6 +6,7 @@
 
 use std::collections::BTreeMap;
 
+use gudgeon_core::assess::Finding;
 use gudgeon_core::document::{Actor, Document, Refusal, repack};
 use gudgeon_core::entry::payload::{ChosenRule, Role};
 use gudgeon_core::entry::{self, EntryId};
@@ -15,19 +16,22 @@ use gudgeon_tests::model::rng::Rng;
 const RUNS: u64 = 60;
 const ENTRIES: usize = 45;
 
-const READINGS: [(&str, &str, &str, &str, &[&str]); 9] = [
-    ("pin/3", "diameter", "front/0", "M1", &[]),
-    ("pin/3", "diameter", "rear/0", "M2", &[]),
-    ("pin/3", "diameter", "front/45", "M1", &[]),
-    ("ring/1/top", "gap", "", "F1", &["ring-squared"]),
-    ("ring/1/top", "gap", "", "F1", &[]),
-    ("bore/1", "diameter", "top/thrust", "B1", &[]),
-    ("piston/A/skirt", "diameter", "", "M100", &[]),
-    ("piston/B/skirt", "diameter", "", "BORROWED", &[]),
-    ("crank", "end-float", "", "OLD", &[]),
+/// Feature, characteristic, station, gauge, conditions, and what is read there.
+type Row =
+    (&'static str, &'static str, &'static str, &'static str, &'static [&'static str], [&'static str; 3]);
+
+const READINGS: [Row; 10] = [
+    ("pin/3", "diameter", "front/0", "M1", &[], ["47.738 mm", "47.744 mm", "47.760 mm"]),
+    ("pin/3", "diameter", "front/0", "M2", &[], ["47.738 mm", "47.745 mm", "47.748 mm"]),
+    ("pin/3", "diameter", "front/45", "M1", &[], ["47.738 mm", "47.744 mm", "47.760 mm"]),
+    ("ring/1/top", "gap", "", "F1", &["ring-squared"], ["0.38 mm", "0.39 mm", "0.44 mm"]),
+    ("ring/1/top", "gap", "", "F1", &["ring-squared"], ["0.38 mm", "0.40 mm", "0.50 mm"]),
+    ("ring/1/top", "gap", "", "F1", &[], ["0.38 mm", "0.39 mm", "0.44 mm"]),
+    ("bore/1", "diameter", "top/thrust", "B1", &[], ["80.500 mm", "80.508 mm", "80.530 mm"]),
+    ("piston/A/skirt", "diameter", "", "M100", &[], ["80.455 mm", "80.457 mm", "80.500 mm"]),
+    ("piston/B/skirt", "diameter", "", "BORROWED", &[], ["80.455 mm", "80.457 mm", "80.500 mm"]),
+    ("crank", "end-float", "", "OLD", &[], ["0.15 mm", "0.20 mm", "0.30 mm"]),
 ];
-const SIZES: [&str; 7] =
-    ["47.738 mm", "47.744 mm", "47.748 mm", "47.760 mm", "0.38 mm", "0.42 mm", "80.457 mm"];
 const WORK: [(&str, &str); 9] = [
     ("hone", "bore/1"),
     ("grind-journal", "pin/3"),
@@ -39,9 +43,11 @@ const WORK: [(&str, &str); 9] = [
     ("thrust-washers-changed", "main/3"),
     ("polish-journal", "main/2"),
 ];
-const STEPS: [&str; 8] = [
+const STEPS: [&str; 10] = [
     "received",
     "marked",
+    "ring-gap/1/top",
+    "ring-gap/1/top",
     "ring-gap/1/top",
     "as-found-end-float",
     "sizes-decided",
@@ -68,11 +74,7 @@ struct Day {
 impl Day {
     fn at_work(seed: u64) -> Self {
         let shop = kit::open();
-        let mut hands: Vec<Hand> =
-            [&shop.ann, &shop.ben, &shop.carl, &shop.lena, &shop.max, &shop.max, &shop.vera]
-                .map(Hand::clone)
-                .into();
-        hands.push(shop.stranger());
+        let hands = [&shop.ann, &shop.ben, &shop.carl, &shop.max].map(Hand::clone).into();
         let mut day = Self { shop, hands, rng: Rng::new(seed) };
         for _ in 0..ENTRIES {
             day.step();
@@ -94,7 +96,7 @@ impl Day {
             from.tells(&to);
         }
         let by = self.hand();
-        match self.rng.below(24) {
+        match self.rng.below(28) {
             0..=7 => self.read(&by),
             8..=9 => {
                 let (work, on) = self.pick(&WORK);
@@ -104,24 +106,27 @@ impl Day {
             12 => self.check(&by),
             13..=14 => {
                 let step = self.pick(&STEPS);
-                if self.rng.one_in(3) {
-                    by.seconds(step)
-                } else {
-                    by.signs(step)
+                match self.rng.below(4) {
+                    0 => by.seconds(step),
+                    1 => self.cite(&by, step),
+                    _ => by.signs(step),
                 };
             }
             15..=16 => self.about_entries(&by),
-            17..=18 => self.lead(&by),
+            17..=18 => self.lead(),
             19..=20 => self.fit(&by),
             21 => self.stop(&by),
             22 => self.workshop(),
+            23 => self.two_leads_concede(),
+            24..=25 => self.two_work_at_once(),
+            26 => self.two_order_contrarily(),
             _ => self.odd(&by),
         }
     }
 
     fn read(&mut self, by: &Hand) {
-        let (feature, name, station, gauge, conditions) = self.pick(&READINGS);
-        let size = self.pick(&SIZES);
+        let (feature, name, station, gauge, conditions, sizes) = self.pick(&READINGS);
+        let size = self.pick(&sizes);
         let reads = by.read(feature, name, station, size).with(gauge).under(conditions);
         let other = self.hand();
         let reads = if self.rng.one_in(8) && !by.holds().is_empty() && other.is_somebody() {
@@ -151,10 +156,11 @@ impl Day {
 
     fn check(&mut self, by: &Hand) {
         let (check, on) = self.pick(&CHECKS);
-        match self.rng.below(6) {
+        let gauge = self.pick(&["M1", "F1", "B1"]);
+        match self.rng.below(5) {
             0 => by.fails(check, on),
-            1 => by.tries_gauge("M1", false),
-            2 => by.tries_gauge("F1", true),
+            1 => by.tries_gauge(gauge, false),
+            2 => by.tries_gauge(gauge, true),
             _ => by.checks(check, on),
         };
     }
@@ -171,21 +177,65 @@ impl Day {
         }
     }
 
-    fn lead(&mut self, by: &Hand) {
+    fn lead(&mut self) {
+        let by = if self.rng.one_in(2) { self.shop.lena.clone() } else { self.shop.max.clone() };
+        let person = self.hand();
         match self.rng.below(8) {
             0 => by.sets_limit("diameter", "pin/3", "47.735 mm", "47.770 mm"),
             1 => by.sets_limit("gap", "", "0.40 mm", ""),
             2 => by.sets_rule("diameter", "pin/3", ChosenRule::Simple),
             3 => by.decides("sizes", "+0.50"),
             4 => by.decides("sizes", "+0.75"),
-            5 => by.assigns("received", by_or(&self.shop.ann, by)),
+            5 => by.assigns("received", if person.is_somebody() { &person } else { &self.shop.ann }),
             _ => match self.rng.pick(&by.finds()) {
-                Some(finding) => {
-                    by.concedes(finding.rule.name(), &finding.feature, &finding.subject, &finding.ids)
-                }
+                Some(finding) => concede(&by, &finding),
                 None => by.notes("nothing to concede"),
             },
         };
+    }
+
+    /// Two leads who know the same accept the same finding, neither knowing of the other.
+    fn two_leads_concede(&mut self) {
+        let (one, other) = (self.shop.lena.clone(), self.shop.max.clone());
+        let giver = self.hand();
+        giver.tells(&one);
+        other.tells(&one);
+        one.tells(&other);
+        if let Some(finding) = self.rng.pick(&one.finds()) {
+            concede(&one, &finding);
+            concede(&other, &finding);
+        }
+    }
+
+    /// Two who do not know of each other work on what a third has read and signed.
+    fn two_work_at_once(&mut self) {
+        let (one, other) = (self.hand(), self.hand());
+        let pairs = [
+            (("hone", "bore/1"), ("ring-filed", "ring/1/top")),
+            (("grind-journal", "pin/3"), ("polish-journal", "pin/3")),
+        ];
+        let (first, second) = self.pick(&pairs);
+        one.did(first.0, first.1);
+        other.did(second.0, second.1);
+    }
+
+    /// Two who know the same order a pair, one this way and one the other way round.
+    fn two_order_contrarily(&mut self) {
+        let (one, other) = (self.hand(), self.hand());
+        one.tells(&other);
+        other.tells(&one);
+        let held = one.holds();
+        if let (Some(a), Some(b)) = (self.rng.pick(&held), self.rng.pick(&held)) {
+            one.orders(a, b);
+            other.orders(b, a);
+        }
+    }
+
+    /// A signature that cites anything.
+    fn cite(&mut self, by: &Hand, step: &str) -> EntryId {
+        let held = by.holds();
+        let evidence: Vec<EntryId> = (0..3).filter_map(|_| self.rng.pick(&held)).collect();
+        by.signs_citing(step, &evidence)
     }
 
     fn fit(&mut self, by: &Hand) {
@@ -209,19 +259,16 @@ impl Day {
 
     fn workshop(&mut self) {
         let (lead, other) = (self.shop.lena.clone(), self.hand());
-        match self.rng.below(6) {
+        let held = self.rng.pick(&other.holds());
+        let some: Vec<EntryId> = held.into_iter().collect();
+        match self.rng.below(8) {
             0 => {
-                let holds = other.holds();
-                let leaving: Vec<EntryId> = self.rng.pick(&holds).into_iter().collect();
-                lead.removes(&other, &leaving);
+                lead.removes(&other, &some);
             }
             1 => {
-                let holds = other.holds();
-                lead.admits(&self.rng.pick(&holds).into_iter().collect::<Vec<_>>());
+                lead.admits(&some);
             }
-            2 => {
-                self.hands.push(self.shop.ann.second_phone(&lead, &[Role::Member]));
-            }
+            2 => self.hands.push(self.shop.ann.second_phone(&lead, &[Role::Member])),
             3 => {
                 let newcomer = self.shop.stranger();
                 lead.enrols(&newcomer, "Dora", &[Role::Member, Role::Lead]);
@@ -230,6 +277,8 @@ impl Day {
             4 => {
                 other.lists_gauge("BORROWED");
             }
+            5 => self.hands.push(self.shop.stranger()),
+            6 => self.hands.push(self.shop.vera.clone()),
             _ => self.hands.push(other.copied()),
         }
     }
@@ -247,9 +296,8 @@ impl Day {
     }
 }
 
-/// Somebody with a person entry.
-fn by_or<'h>(one: &'h Hand, other: &'h Hand) -> &'h Hand {
-    if other.is_somebody() { other } else { one }
+fn concede(by: &Hand, finding: &Finding) -> EntryId {
+    by.concedes(finding.rule.name(), &finding.feature, &finding.subject, &finding.ids)
 }
 
 #[test]

@@ -14,6 +14,8 @@ use crate::model::rng::Rng;
 const EVERY_ORDER: usize = 6;
 /// Random orders of everything, the founding and the definition among them.
 const SHUFFLES: u64 = 4;
+/// One look in so many updates, when delivering one at a time.
+const LOOKS: usize = 4;
 /// Random orders in which the workshop's entries arrive among the record's.
 const INTERLEAVED: u64 = 2;
 
@@ -59,12 +61,18 @@ pub(super) fn check_lightly(world: &World, said: &[Entry]) -> Seen {
 
 /// Everything in a random order, one at a time.
 fn piecewise(world: &World, mut all: Vec<&Entry>, seed: u64) -> (Record, Assessment) {
-    Rng::new(seed).shuffle(&mut all);
+    let mut rng = Rng::new(seed);
+    rng.shuffle(&mut all);
     let mut record = Record::new(world.record);
     let mut assessment = assess(&record, &world.workshop);
     for entry in all {
         record.insert(entry);
         assessment.update(&record, &world.workshop);
+        // On the way, too: what one update leaves out the next may make good.
+        if rng.one_in(LOOKS) {
+            let full = assess(&record, &world.workshop).to_bytes(&record, &world.workshop);
+            same("on the way", &full, &assessment.to_bytes(&record, &world.workshop));
+        }
     }
     (record, assessment)
 }

@@ -260,6 +260,18 @@ impl Hand {
         self.signs_as(step, Meaning::SecondPerson)
     }
 
+    /// Signs a step citing these entries, whatever they are.
+    pub fn signs_citing(&self, step: &str, evidence: &[EntryId]) -> EntryId {
+        self.says(&Payload::SignOff(payload::SignOff {
+            step: step.into(),
+            meaning: Meaning::Done,
+            evidence: evidence.to_vec(),
+            verdicts: Vec::new(),
+            calculation: gudgeon_core::assess::CALCULATION,
+            printed_name: "printed".into(),
+        }))
+    }
+
     /// # Panics
     /// Where there is no such step.
     fn signs_as(&self, step: &str, meaning: Meaning) -> EntryId {
