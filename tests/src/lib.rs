@@ -1,5 +1,6 @@
 //! The whole system tried from outside: the plain model and what is compared with it.
 
+pub mod demo;
 pub mod kit;
 pub mod large;
 pub mod model;

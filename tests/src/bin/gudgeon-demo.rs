@@ -1,0 +1,47 @@
+//! Plays the demo build through the command line. Run it by `cargo xtask demo`.
+#![allow(clippy::print_stdout, clippy::print_stderr)] // a program that talks
+
+use std::path::PathBuf;
+use std::process::ExitCode;
+
+fn main() -> ExitCode {
+    let flags: Vec<String> = std::env::args().skip(1).collect();
+    if let Some(odd) = flags.iter().find(|flag| !["--once", "--json"].contains(&flag.as_str())) {
+        eprintln!("error: {odd} is no option of the demo\nhint: it takes --once and --json");
+        return ExitCode::from(2);
+    }
+    let has = |flag: &str| flags.iter().any(|given| given == flag);
+    let paths = ["GUDGEON_BIN", "GUDGEON_DEMO_DIR"].map(|name| std::env::var_os(name).map(PathBuf::from));
+    let [Some(binary), Some(directory)] = paths else {
+        eprintln!("error: GUDGEON_BIN and GUDGEON_DEMO_DIR are not set\nhint: run it by `cargo xtask demo`");
+        return ExitCode::from(2);
+    };
+    let played = gudgeon_tests::demo::play(binary.clone(), &directory, &mut |words| eprintln!("{words}"));
+    match played {
+        Err(error) => {
+            eprintln!("error: {error}");
+            ExitCode::FAILURE
+        }
+        Ok(counts) => {
+            if has("--json") {
+                println!("{counts}");
+            }
+            if !has("--once") {
+                look(&binary.display().to_string(), &directory.display().to_string());
+            }
+            ExitCode::SUCCESS
+        }
+    }
+}
+
+/// How to look at what was left behind.
+fn look(binary: &str, directory: &str) {
+    eprintln!(
+        "\nThe homes are in {directory}/homes; everybody's PIN is 2468. Try, as the fitter:\n\
+         \x20 {binary} --home {directory}/homes/cleo status\n\
+         \x20 {binary} --home {directory}/homes/cleo history rod/2/big-end\n\
+         \x20 {binary} --home {directory}/homes/cleo findings --all\n\
+         \x20 {binary} --home {directory}/homes/cleo refused\n\
+         and open the printed record in a browser: {directory}/record.html"
+    );
+}
