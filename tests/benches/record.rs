@@ -4,8 +4,10 @@
 use std::hint::black_box;
 
 use criterion::{BatchSize, Criterion, criterion_group, criterion_main};
+use gudgeon_client::home::Home;
+use gudgeon_client::world::Native;
 use gudgeon_core::assess::{Record, Workshop, assess};
-use gudgeon_core::document::{Actor, Document, parse};
+use gudgeon_core::document::{Actor, Bundle, Document, parse};
 use gudgeon_core::entry::{check, read_checked};
 use gudgeon_tests::large::{Large, large};
 
@@ -49,5 +51,33 @@ fn changes(c: &mut Criterion) {
     c.bench_function("parse_change", |b| b.iter(|| parse(black_box(&raw))));
 }
 
-criterion_group!(benches, fold, gate, changes);
+/// A home with the large record, as somebody has it who carried it in.
+fn home(c: &mut Criterion) {
+    let large = large(3_000);
+    let mut bundle = Bundle::new(large.workshop[0].key());
+    for (number, entries) in [(1, &large.workshop), (2, &large.record)] {
+        let mut document = Document::new();
+        let actor = Actor::from_slice(&[number; 16]).unwrap();
+        for entry in entries {
+            document.commit(actor, &[(entry.id(), entry.value().to_vec())]).unwrap();
+        }
+        bundle.add(entries[0].id().into(), &document);
+    }
+    let directory = tempfile::tempdir().unwrap();
+    let file = directory.path().join("large.gudgeon");
+    std::fs::write(&file, bundle.write().unwrap()).unwrap();
+    let place = directory.path().join("home");
+    let mut home = Home::create(&place, Native).unwrap();
+    home.carry_in(&file, Some(large.workshop[0].key())).unwrap();
+    drop(home);
+    let record = large.record_id();
+    c.bench_function("open_3000_from_disk", |b| {
+        b.iter(|| {
+            let home = Home::open(&place, Native).unwrap();
+            assert_eq!(home.log(record).unwrap().folded().len(), 3_000);
+        });
+    });
+}
+
+criterion_group!(benches, fold, gate, changes, home);
 criterion_main!(benches);
