@@ -79,14 +79,13 @@ impl Assessment {
     /// Why a reading has no place in the definition.
     fn misplaced(&self, ix: Ix, reading: &crate::entry::payload::Reading) -> Option<(Rule, String)> {
         let definition = self.definition.as_ref()?;
-        // What was filed has a feature, a characteristic and the right quantity.
-        let filed = self.entries[ix as usize].subject.map(|subject| self.subjects[subject].feature.kind());
-        let kind = match filed {
-            Some(kind) => kind,
-            None => match definition.feature(&reading.feature) {
-                Ok(feature) => feature.kind(),
-                Err(unknown) => return Some((Rule::UnknownFeature, unknown.to_string())),
-            },
+        // What was filed passed all of this.
+        if self.entries[ix as usize].subject.is_some() {
+            return None;
+        }
+        let kind = match definition.feature(&reading.feature) {
+            Ok(feature) => feature.kind(),
+            Err(unknown) => return Some((Rule::UnknownFeature, unknown.to_string())),
         };
         let Some(row) = characteristic::find(kind, &reading.characteristic) else {
             let text = format!("{} has no {}", reading.feature, reading.characteristic);
