@@ -105,7 +105,7 @@ fn must_be_ready(sight: &Sight, step: usize, second: bool) -> Result<(), Failure
     });
     let waits = state.waits_for.iter().filter(|_| !second).map(|before| Problem {
         place: steps[*before].id.to_string(),
-        cause: format!("comes first, and is {}", steps[*before].progress.word()),
+        cause: format!("comes first: {}", steps[*before].progress.word()),
         hint: String::new(),
     });
     let problems: Vec<Problem> = missing.chain(waits).collect();
