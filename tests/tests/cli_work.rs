@@ -191,3 +191,20 @@ fn a_picture_is_kept_as_it_is_and_one_too_large_is_refused() {
     );
     masked(|| insta::assert_snapshot!("pictures", shown));
 }
+
+#[test]
+fn a_second_person_is_somebody_else_and_signs_after_the_first() {
+    let mut stage = shop();
+    let shown = stage.play(
+        r#"
+        ann> sign pins-measured/1 --second --anyway
+        ann> sign pins-measured/1 --anyway
+        ann> sign pins-measured/1 --second --anyway
+        ann> carry out signed.bundle
+        ben> carry in signed.bundle
+        ben> sign pins-measured/1 --second --anyway
+        ben> step pins-measured/1
+        "#,
+    );
+    masked(|| insta::assert_snapshot!("second_person", shown));
+}
