@@ -7,7 +7,7 @@ use gudgeon_core::entry::payload::{Custody as Moved, Fitting, FittingState, Part
 use gudgeon_core::quantity::Kind;
 
 use super::enter_one;
-use crate::desk::Sight;
+use crate::desk::{Desk, Sight};
 use crate::failure::Failure;
 use crate::out::Outcome;
 use crate::pick;
@@ -28,8 +28,9 @@ pub(crate) enum Part {
 
 #[derive(Args, Debug)]
 pub(crate) struct Receive {
-    /// Its mark, such as B; or sort and mark, such as piston/B.
-    mark: String,
+    /// Its mark, such as B; or sort and mark, such as piston/B. Several that are alike are one entry each.
+    #[arg(required = true, value_name = "MARK")]
+    marks: Vec<String>,
     /// What it is, such as piston.
     #[arg(long)]
     sort: Option<String>,
@@ -87,17 +88,24 @@ pub(crate) struct Hands {
 
 pub(crate) fn part(command: Part, settings: &Settings) -> Outcome {
     match command {
-        Part::Receive(args) => enter_one(settings, |_, _| received(&args)),
+        Part::Receive(args) => receive(&args, settings),
         Part::Allot(args) => enter_one(settings, |_, sight| placed(&args, FittingState::Allotted, sight)),
         Part::Fit(args) => enter_one(settings, |_, sight| placed(&args, FittingState::Fitted, sight)),
         Part::Out(args) => enter_one(settings, |_, sight| placed(&args, FittingState::TakenOut, sight)),
     }
 }
 
-fn received(args: &Receive) -> Result<Payload, Failure> {
-    let (sort, mark) = match (args.mark.split_once('/'), &args.sort) {
+fn receive(args: &Receive, settings: &Settings) -> Outcome {
+    let mut desk = Desk::open(settings)?;
+    let sight = desk.sight()?;
+    let says = args.marks.iter().map(|mark| received(mark, args)).collect::<Result<Vec<_>, _>>()?;
+    Ok(desk.enter(sight, &says)?.answer())
+}
+
+fn received(mark: &str, args: &Receive) -> Result<Payload, Failure> {
+    let (sort, mark) = match (mark.split_once('/'), &args.sort) {
         (Some((sort, mark)), None) => (sort, mark),
-        (None, Some(sort)) => (sort.as_str(), args.mark.as_str()),
+        (None, Some(sort)) => (sort.as_str(), mark),
         (Some((of_mark, mark)), Some(sort)) if of_mark == sort => (of_mark, mark),
         (Some((of_mark, _)), Some(sort)) => {
             return Err(Failure::usage(format!("`{of_mark}` and `{sort}` are two sorts"), "give one"));

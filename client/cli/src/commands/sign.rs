@@ -19,8 +19,9 @@ use crate::words;
 
 #[derive(Args, Debug)]
 pub(crate) struct Sign {
-    /// The step, such as big-end-clearance/2.
-    step: String,
+    /// The step, such as big-end-clearance/2; several are signed together or not at all.
+    #[arg(required = true, value_name = "STEP")]
+    steps: Vec<String>,
     /// Sign as the second person, who checked it.
     #[arg(long)]
     second: bool,
@@ -32,30 +33,68 @@ pub(crate) struct Sign {
 pub(crate) fn sign(args: &Sign, settings: &Settings) -> Outcome {
     let mut desk = Desk::open(settings)?;
     let sight = desk.sight()?;
-    let step = pick::step(&sight, &args.step)?;
+    let steps = args.steps.iter().map(|id| pick::step(&sight, id)).collect::<Result<Vec<_>, _>>()?;
     let key = desk.key()?;
-    may_sign(&sight, &desk, step, args.second, key.key)?;
-    if !args.anyway {
-        must_be_ready(&sight, step, args.second)?;
+    for step in &steps {
+        may_sign(&sight, &desk, *step, args.second, key.key)?;
     }
-    let state = &sight.assessment.steps()[step];
-    let (entries, verdicts) = sight.assessment.ground_of(step);
-    let mut answer = ground(&sight, state, &entries);
-    let sign_off = SignOff {
-        step: state.id.to_string(),
-        meaning: if args.second { Meaning::SecondPerson } else { Meaning::Done },
-        evidence: ids(&sight, &entries),
-        verdicts: verdicts.clone(),
-        calculation: CALCULATION,
-        printed_name: sight.person_of_key(key.key),
-    };
-    answer.put("verdicts", verdicts.iter().map(verdict_json).collect::<Vec<_>>());
-    answer.put("evidence", words::ids(&sign_off.evidence));
-    let entered = desk.enter(sight, &[Payload::SignOff(sign_off)])?;
+    if !args.anyway {
+        must_be_ready(&sight, &steps, args.second)?;
+    }
+    let name = sight.person_of_key(key.key);
+    let meaning = if args.second { Meaning::SecondPerson } else { Meaning::Done };
+    let signed: Vec<Signed> = steps.iter().map(|step| Signed::new(&sight, *step, meaning, &name)).collect();
+    let says: Vec<Payload> = signed.iter().map(|one| Payload::SignOff(one.sign_off.clone())).collect();
+    let mut answer = Answer::new();
+    for (step, one) in steps.iter().zip(&signed) {
+        one.say(&mut answer, &sight.assessment.steps()[*step]);
+    }
+    let entered = desk.enter(sight, &says)?;
+    let progress = |step: &usize| entered.after.assessment.steps()[*step].progress.word();
+    let json = steps.iter().zip(&signed).map(|(step, one)| one.json(progress(step)));
+    answer.put("steps", json.collect::<Vec<_>>());
     entered.say_saved(&mut answer);
-    answer.put("progress", entered.after.assessment.steps()[step].progress.word());
     entered.add_changes(&mut answer);
     Ok(answer)
+}
+
+/// A signature before it is given, and what it rests on.
+struct Signed {
+    sign_off: SignOff,
+    rests_on: Vec<serde_json::Value>,
+}
+
+impl Signed {
+    fn new(sight: &Sight, step: usize, meaning: Meaning, name: &str) -> Self {
+        let state = &sight.assessment.steps()[step];
+        let (entries, verdicts) = sight.assessment.ground_of(step);
+        let rests_on = state.evidence.iter().map(|evidence| evidence_json(sight, evidence)).collect();
+        let sign_off = SignOff {
+            step: state.id.to_string(),
+            meaning,
+            evidence: ids(sight, &entries),
+            verdicts,
+            calculation: CALCULATION,
+            printed_name: name.to_owned(),
+        };
+        Self { sign_off, rests_on }
+    }
+
+    fn say(&self, answer: &mut Answer, state: &StepState) {
+        let count = words::count(self.sign_off.evidence.len(), "entry", "entries");
+        answer.line(format!("{}, on {count}:", state.id));
+        for evidence in &state.evidence {
+            answer.line(format!("  {}", evidence_line(evidence)));
+        }
+    }
+
+    fn json(&self, progress: &str) -> serde_json::Value {
+        let verdicts: Vec<_> = self.sign_off.verdicts.iter().map(verdict_json).collect();
+        json!({
+            "step": self.sign_off.step, "rests_on": self.rests_on, "verdicts": verdicts,
+            "evidence": words::ids(&self.sign_off.evidence), "progress": progress,
+        })
+    }
 }
 
 /// Refuses signatures that can never stand: by the wrong role, or twice by one person.
@@ -94,40 +133,38 @@ fn may_sign(
     Ok(())
 }
 
-/// Refuses while evidence is missing or an earlier step is not signed.
-fn must_be_ready(sight: &Sight, step: usize, second: bool) -> Result<(), Failure> {
-    let steps = sight.assessment.steps();
-    let state = &steps[step];
-    let missing = state.evidence.iter().filter(|evidence| !evidence.met).map(|evidence| Problem {
+/// Refuses while evidence is missing or an earlier step is not signed, of any of the steps.
+fn must_be_ready(sight: &Sight, steps: &[usize], second: bool) -> Result<(), Failure> {
+    let state = |step: &usize| &sight.assessment.steps()[*step];
+    let ready: Vec<Vec<Problem>> = steps.iter().map(|step| missing(sight, state(step), second)).collect();
+    let not_ready: Vec<&str> = steps
+        .iter()
+        .zip(&ready)
+        .filter(|(_, problems)| !problems.is_empty())
+        .map(|(step, _)| &*state(step).id)
+        .collect();
+    let cause = match not_ready[..] {
+        [] => return Ok(()),
+        [one] => format!("{one} is not ready to be signed"),
+        ref several => format!("{} are not ready to be signed", several.join(", ")),
+    };
+    let hint = "do what is missing; with --anyway it is signed all the same, and stays a finding";
+    Err(Failure::new(Exit::NotReady, "not-ready", cause, hint).with(ready.into_iter().flatten().collect()))
+}
+
+fn missing(sight: &Sight, state: &StepState, second: bool) -> Vec<Problem> {
+    let evidence = state.evidence.iter().filter(|evidence| !evidence.met).map(|evidence| Problem {
         place: evidence.asked.clone(),
         cause: evidence.found.clone(),
         hint: String::new(),
     });
-    let waits = state.waits_for.iter().filter(|_| !second).map(|before| Problem {
-        place: steps[*before].id.to_string(),
-        cause: format!("comes first: {}", steps[*before].progress.word()),
+    let before = |before: &usize| &sight.assessment.steps()[*before];
+    let waits = state.waits_for.iter().filter(|_| !second).map(|ix| Problem {
+        place: before(ix).id.to_string(),
+        cause: format!("comes first: {}", before(ix).progress.word()),
         hint: String::new(),
     });
-    let problems: Vec<Problem> = missing.chain(waits).collect();
-    if problems.is_empty() {
-        return Ok(());
-    }
-    let cause = format!("{} is not ready to be signed", state.id);
-    let hint = "do what is missing; with --anyway it is signed all the same, and stays a finding";
-    Err(Failure::new(Exit::NotReady, "not-ready", cause, hint).with(problems))
-}
-
-/// What the signature rests on, shown before it is given.
-fn ground(sight: &Sight, state: &StepState, entries: &[Ix]) -> Answer {
-    let mut answer = Answer::new();
-    answer.line(format!("{}, on {}:", state.id, words::count(entries.len(), "entry", "entries")));
-    for evidence in &state.evidence {
-        answer.line(format!("  {}", evidence_line(evidence)));
-    }
-    answer.put("step", state.id.as_ref());
-    let rests: Vec<_> = state.evidence.iter().map(|evidence| evidence_json(sight, evidence)).collect();
-    answer.put("rests_on", rests);
-    answer
+    evidence.chain(waits).collect()
 }
 
 fn ids(sight: &Sight, entries: &[Ix]) -> Vec<gudgeon_core::entry::EntryId> {

@@ -7,7 +7,6 @@ use gudgeon_core::entry::payload::{Check, Tightening, TighteningAct};
 use gudgeon_core::quantity::{Kind, Quantity};
 use serde_json::{Value as Json, json};
 
-use super::enter_one;
 use crate::desk::{Desk, Sight};
 use crate::enter::Entered;
 use crate::failure::Failure;
@@ -53,8 +52,8 @@ pub(crate) struct Tighten {
 pub(crate) struct Checked {
     /// Name of the check, such as turns-free.
     name: String,
-    /// Where, such as crank or rod/3/bolts; the engine as a whole otherwise.
-    feature: Option<String>,
+    /// Where, such as crank or rod/3/bolts; several are one entry each; the engine as a whole otherwise.
+    features: Vec<String>,
     /// It did not pass.
     #[arg(long)]
     failed: bool,
@@ -152,24 +151,35 @@ fn add_groups(answer: &mut Answer, entered: &Entered, args: &Tighten) {
 }
 
 pub(crate) fn checked(args: &Checked, settings: &Settings) -> Outcome {
-    enter_one(settings, |_, sight| {
-        let definition = sight.definition()?;
-        let known: Vec<&str> = definition.checks().iter().map(|check| check.name.as_str()).collect();
-        if !known.contains(&args.name.as_str()) {
-            let cause = format!("`{}` is no check of this procedure", args.name);
-            return Err(Failure::not_found("unknown-check", cause, suggest(&args.name, &known)));
-        }
-        let feature = args.feature.as_deref().map(|path| pick::feature(sight, path)).transpose()?;
-        let step = match args.step.as_str() {
-            "" => String::new(),
-            id => sight.assessment.steps()[pick::step(sight, id)?].id.to_string(),
-        };
-        Ok(Payload::Check(Check {
+    let mut desk = Desk::open(settings)?;
+    let sight = desk.sight()?;
+    let says = checks(args, &sight)?;
+    Ok(desk.enter(sight, &says)?.answer())
+}
+
+fn checks(args: &Checked, sight: &Sight) -> Result<Vec<Payload>, Failure> {
+    let definition = sight.definition()?;
+    let known: Vec<&str> = definition.checks().iter().map(|check| check.name.as_str()).collect();
+    if !known.contains(&args.name.as_str()) {
+        let cause = format!("`{}` is no check of this procedure", args.name);
+        return Err(Failure::not_found("unknown-check", cause, suggest(&args.name, &known)));
+    }
+    let step = match args.step.as_str() {
+        "" => String::new(),
+        id => sight.assessment.steps()[pick::step(sight, id)?].id.to_string(),
+    };
+    let one = |feature: String| {
+        Payload::Check(Check {
             check: args.name.clone(),
-            feature: feature.map_or_else(String::new, |feature| feature.path().to_owned()),
+            feature,
             passed: !args.failed,
-            step,
+            step: step.clone(),
             note: args.note.clone(),
-        }))
-    })
+        })
+    };
+    if args.features.is_empty() {
+        return Ok(vec![one(String::new())]);
+    }
+    let place = |path: &String| Ok(one(pick::feature(sight, path)?.path().to_owned()));
+    args.features.iter().map(place).collect()
 }
