@@ -18,8 +18,8 @@ pub struct Row {
     found: &'static str,
     made: &'static str,
     unit: &'static str,
-    /// How much the stations differ, in units of the last digit.
-    spread: u32,
+    /// How much stations and, after it, places differ, in units of the last digit.
+    spread: (u32, u32),
     /// Gauge, and what it is set with where not always the same.
     pub gauge: &'static str,
     /// Setting master.
@@ -32,43 +32,53 @@ const fn row(
     found: &'static str,
     made: &'static str,
     unit: &'static str,
-    spread: u32,
+    spread: (u32, u32),
     gauge: (&'static str, &'static str),
 ) -> Row {
     Row { shape, characteristic, found, made, unit, spread, gauge: gauge.0, master: gauge.1 }
 }
 
+/// Wear of a bore as it came, in thousandths of a millimetre over its least worn place.
+const WEAR: [(&str, u32); 6] = [
+    ("top/thrust", 28),
+    ("top/axial", 11),
+    ("middle/thrust", 15),
+    ("middle/axial", 6),
+    ("bottom/thrust", 4),
+    ("bottom/axial", 0),
+];
+
 const NO: &str = "";
 
 /// The readings of the build.
 const ROWS: &[Row] = &[
-    row("bore/*", "diameter", "80.112", "80.507", "mm", 2, ("B1", "M1")),
-    row("bore/*", "piston-height", "0.30", "0.30", "mm", 0, ("D1", NO)),
-    row("piston/*/skirt", "diameter", "80.450", "80.450", "mm", 0, ("M1", NO)),
-    row("piston/*/pin-boss", "diameter", "22.005", "22.005", "mm", 1, ("B2", "M4")),
-    row("gudgeon/*", "diameter", "21.997", "21.997", "mm", 1, ("M4", NO)),
-    row("main/*", "journal-diameter", "56.984", "56.737", "mm", 1, ("M2", NO)),
-    row("main/*", "housing-diameter", "61.008", "61.008", "mm", 1, ("B1", "M2")),
-    row("main/*", "shell-wall", "2.109", "2.109", "mm", 0, ("M5", NO)),
-    row("pin/*", "diameter", "47.979", "47.742", "mm", 1, ("M3", NO)),
-    row("rod/*/big-end", "housing-diameter", "51.607", "51.607", "mm", 1, ("B1", "M2")),
-    row("rod/*/big-end", "shell-wall", "1.907", "1.907", "mm", 0, ("M5", NO)),
-    row("rod/*/small-end", "diameter", "22.013", "22.013", "mm", 1, ("B2", "M4")),
-    row("rod/*/bolts", "free-length", "48.004", "48.004", "mm", 0, ("M3", NO)),
-    row("rod/*/bolts", "tight-length", "48.129", "48.129", "mm", 0, ("M3", NO)),
-    row("rod/*", "side-clearance", "0.25", "0.25", "mm", 0, ("F1", NO)),
-    row("rod/*", "weight-big", "418", "418", "g", 0, ("S1", NO)),
-    row("rod/*", "weight-small", "178", "178", "g", 0, ("S1", NO)),
-    row("deck/*", "height", "220.40", "220.30", "mm", 0, ("H1", NO)),
-    row("deck/*", "flatness", "0.03", "0.03", "mm", 0, ("F2", NO)),
-    row("crank", "end-float", "0.22", "0.15", "mm", 0, ("D1", NO)),
-    row("crank", "turning-torque", "2.0", "2.0", "N·m", 0, ("T1", NO)),
-    row("ring/*/top", "gap", "0.37", "0.37", "mm", 0, ("F1", NO)),
-    row("ring/*/second", "gap", "0.42", "0.42", "mm", 0, ("F1", NO)),
-    row("ring/*/rail-upper", "gap", "0.62", "0.62", "mm", 0, ("F1", NO)),
-    row("ring/*/rail-lower", "gap", "0.64", "0.64", "mm", 0, ("F1", NO)),
-    row("ring/*/top", "side-clearance", "0.06", "0.06", "mm", 0, ("F1", NO)),
-    row("ring/*/second", "side-clearance", "0.05", "0.05", "mm", 0, ("F1", NO)),
+    row("bore/*", "diameter", "80.108", "80.506", "mm", (2, 1), ("B1", "M1")),
+    row("bore/*", "piston-height", "0.40", "0.30", "mm", (0, 0), ("D1", NO)),
+    row("piston/*/skirt", "diameter", "80.450", "80.450", "mm", (0, 0), ("M1", NO)),
+    row("piston/*/pin-boss", "diameter", "22.005", "22.005", "mm", (1, 0), ("B2", "M4")),
+    row("gudgeon/*", "diameter", "21.997", "21.997", "mm", (1, 0), ("M4", NO)),
+    row("main/*", "journal-diameter", "56.984", "56.737", "mm", (1, 2), ("M2", NO)),
+    row("main/*", "housing-diameter", "61.008", "61.008", "mm", (1, 2), ("B1", "M2")),
+    row("main/*", "shell-wall", "2.109", "2.109", "mm", (0, 0), ("M5", NO)),
+    row("pin/*", "diameter", "47.979", "47.742", "mm", (1, 2), ("M3", NO)),
+    row("rod/*/big-end", "housing-diameter", "51.607", "51.607", "mm", (1, 2), ("B1", "M2")),
+    row("rod/*/big-end", "shell-wall", "1.907", "1.907", "mm", (0, 0), ("M5", NO)),
+    row("rod/*/small-end", "diameter", "22.013", "22.013", "mm", (1, 0), ("B2", "M4")),
+    row("rod/*/bolts", "free-length", "48.004", "48.004", "mm", (0, 2), ("M3", NO)),
+    row("rod/*/bolts", "tight-length", "48.129", "48.129", "mm", (0, 2), ("M3", NO)),
+    row("rod/*", "side-clearance", "0.25", "0.25", "mm", (0, 2), ("F1", NO)),
+    row("rod/*", "weight-big", "418", "418", "g", (0, 1), ("S1", NO)),
+    row("rod/*", "weight-small", "178", "178", "g", (0, 1), ("S1", NO)),
+    row("deck/*", "height", "220.40", "220.30", "mm", (0, 0), ("H1", NO)),
+    row("deck/*", "flatness", "0.03", "0.03", "mm", (0, 0), ("F2", NO)),
+    row("crank", "end-float", "0.22", "0.15", "mm", (0, 0), ("D1", NO)),
+    row("crank", "turning-torque", "2.0", "2.0", "N·m", (0, 0), ("T1", NO)),
+    row("ring/*/top", "gap", "0.37", "0.37", "mm", (0, 2), ("F1", NO)),
+    row("ring/*/second", "gap", "0.42", "0.42", "mm", (0, 2), ("F1", NO)),
+    row("ring/*/rail-upper", "gap", "0.62", "0.62", "mm", (0, 3), ("F1", NO)),
+    row("ring/*/rail-lower", "gap", "0.64", "0.64", "mm", (0, 3), ("F1", NO)),
+    row("ring/*/top", "side-clearance", "0.06", "0.06", "mm", (0, 0), ("F1", NO)),
+    row("ring/*/second", "side-clearance", "0.05", "0.05", "mm", (0, 0), ("F1", NO)),
 ];
 
 /// Mark, sort, and the rest of `gauge add`.
@@ -150,29 +160,47 @@ fn has_shape(path: &str, shape: &str) -> bool {
 }
 
 impl Row {
-    /// The value as typed, with its unit, at the station of this number.
+    /// The value as typed, with its unit, at a station of this number; `shift` is another hand's.
     #[must_use]
-    pub fn value(&self, phase: Phase, station: &str, number: u32) -> String {
-        let base = match phase {
-            Phase::Found => self.found,
-            Phase::Made => self.made,
-        };
+    pub fn value(&self, phase: Phase, path: &str, station: &str, number: u32, shift: u32) -> String {
+        let place = path.split('/').find_map(|word| word.parse::<u32>().ok()).unwrap_or(0);
         // The crank turns heavier with every piston.
-        let base = match station.strip_prefix("cylinder-").and_then(|rest| rest.get(..1)) {
-            Some(cylinder) if self.characteristic == "turning-torque" => {
-                let cylinder: u32 = cylinder.parse().unwrap_or(0);
-                return format!("{}.0 {}", 2 + 3 * cylinder, self.unit);
-            }
-            _ => base,
+        let cylinder = station.strip_prefix("cylinder-").and_then(|rest| rest.get(..1)?.parse::<u32>().ok());
+        if let Some(cylinder) = cylinder.filter(|_| self.characteristic == "turning-torque") {
+            return format!("{}.0 {}", 2 + 3 * cylinder, self.unit);
+        }
+        let (stations, places) = self.spread;
+        let lean = place % (places + 1);
+        let scatter = (number + shift) % (stations + 1);
+        let worn =
+            WEAR.iter().find(|(at, _)| phase == Phase::Found && self.shape == "bore/*" && *at == station);
+        let (base, add) = match (phase, worn) {
+            (Phase::Found, Some((_, wear))) => (self.found, wear + scatter + place),
+            (Phase::Found, None) => (self.found, scatter + lean),
+            (Phase::Made, _) => (self.made, scatter + lean),
         };
-        let add = if self.spread == 0 { 0 } else { number % (self.spread + 1) };
         format!("{} {}", plus(base, add), self.unit)
     }
 }
 
-/// Adds to the last digit of a number as typed; no carry is needed for these rows.
+/// Adds to the last digit of a number as typed, which has no sign.
 fn plus(number: &str, add: u32) -> String {
-    let (head, last) = number.split_at(number.len() - 1);
-    let digit: u32 = last.parse().unwrap_or(0);
-    format!("{head}{}", (digit + add).min(9))
+    let decimals = number.split_once('.').map_or(0, |(_, decimals)| decimals.len());
+    let digits: u64 = number.replace('.', "").parse().unwrap_or(0);
+    let width = decimals + usize::from(decimals > 0);
+    let sum = format!("{:0width$}", digits + u64::from(add));
+    let (whole, rest) = sum.split_at(sum.len() - decimals);
+    if rest.is_empty() { whole.to_owned() } else { format!("{whole}.{rest}") }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::plus;
+
+    #[test]
+    fn a_last_digit_carries_over() {
+        assert_eq!(plus("80.108", 31), "80.139");
+        assert_eq!(plus("0.98", 3), "1.01");
+        assert_eq!(plus("418", 2), "420");
+    }
 }
