@@ -154,9 +154,11 @@ pub(super) fn forgery(shop: &mut Shop, tell: Tell) -> Result<(), Failure> {
     fs::write(&file, forge::forge(&bytes)?).map_err(|error| error.to_string())?;
     shop.run("cleo", &["carry", "in", &file])?;
     let refused = shop.run("cleo", &["refused"])?;
-    let (rule, hint) = (&refused["refused"][0]["rule"], &refused["refused"][0]["hint"]);
+    let rule =
+        refused["refused"][0]["rule"].as_str().ok_or_else(|| format!("nothing was refused: {refused}"))?;
     tell(&format!(
-        "A bundle comes in with a forged entry: refused ({rule}: {hint}), kept aside; all else in it is taken."
+        "A bundle comes in with an entry in Ben's or Cleo's name that neither signed: refused ({rule}), kept \
+         aside; all else in it is taken."
     ));
     Ok(())
 }

@@ -105,7 +105,9 @@ impl Shop {
             .env("GUDGEON_PIN", PIN)
             .stdin(Stdio::null())
             .output()
-            .map_err(|error| format!("{}: {error}", self.binary.display()))?;
+            .map_err(|error| {
+                format!("{}: {error}; `cargo xtask demo` builds it and says where", self.binary.display())
+            })?;
         self.commands += 1;
         let said = String::from_utf8_lossy(&output.stdout).into_owned();
         if output.status.success() {
