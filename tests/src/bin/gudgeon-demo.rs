@@ -34,14 +34,26 @@ fn main() -> ExitCode {
     }
 }
 
+/// What to try on the fitter's home, with what it shows.
+const LOOKS: [(&str, &str); 7] = [
+    ("status", "the record at a glance"),
+    ("findings --all", "what was conceded, and why"),
+    ("history pin/3", "the pin read three times; the outvoted reading is still there"),
+    ("history rod/2/big-end", "the housing before and after its bolts were changed"),
+    ("step big-end-clearance/2", "a signature and what it rests on"),
+    ("refused", "the forged entry, kept aside"),
+    ("next", "what is left to do"),
+];
+
 /// How to look at what was left behind.
 fn look(binary: &str, directory: &str) {
     eprintln!(
-        "\nThe homes are in {directory}/homes; everybody's PIN is 2468. Try, as the fitter:\n\
-         \x20 {binary} --home {directory}/homes/cleo status\n\
-         \x20 {binary} --home {directory}/homes/cleo history rod/2/big-end\n\
-         \x20 {binary} --home {directory}/homes/cleo findings --all\n\
-         \x20 {binary} --home {directory}/homes/cleo refused\n\
-         and open the printed record in a browser: {directory}/record.html"
+        "\nThe homes of ida, ben and cleo are left in {directory}/homes; everybody's PIN is 2468. Try:\n"
     );
+    eprintln!("  export GUDGEON_HOME={directory}/homes/cleo");
+    for (command, about) in LOOKS {
+        eprintln!("  {binary} {command:<25} # {about}");
+    }
+    eprintln!("\nThe printed record: open {directory}/record.html in a browser, or print it anew with");
+    eprintln!("  {binary} print again.html\nPlaying the demo once more begins afresh.");
 }
