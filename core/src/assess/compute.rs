@@ -7,7 +7,7 @@ use super::derived::{InputPoints, Point, derive};
 use super::finding::Finding;
 use super::fold::{Assessment, CheckKey, Dirty, Reach, Source, World};
 use super::judged::{Judged, LimitInForce, Obstacle, Span, obstacle, verdict, without};
-use super::order::{Sequence, latest};
+use super::order::latest;
 use super::status::Status;
 use super::subject::{Around, Ending, Slot, Subject, SubjectIx};
 use crate::engine::{
@@ -145,27 +145,16 @@ impl Assessment {
         reaches: impl Fn(&What) -> bool,
     ) -> Status {
         let log = world.log();
-        let mut ended = Vec::new();
-        let mut unsettled = Vec::new();
-        for operated in &self.operations {
-            let hits =
-                operated.reach.other_ends.iter().any(|(p, what)| reaches(what) && p.matches_path(place));
-            if !hits || self.outer(log, operated.by).is_some() {
-                continue;
-            }
-            match self.orders.sequence(log, ix, operated.by) {
-                Sequence::Before => ended.push(operated.by),
-                Sequence::After => {}
-                Sequence::Unsettled => unsettled.push(operated.by),
-            }
-        }
-        unsettled.sort_unstable_by_key(|ix| log.at(*ix).id);
-        let earliest = |ix: &Ix| !ended.iter().any(|other| log.knows(*ix, *other));
-        let first: Vec<Ix> = ended.iter().copied().filter(earliest).collect();
-        match latest(log, first.into_iter()).first() {
-            Some(by) => Status::Ended(*by),
-            None if !unsettled.is_empty() => Status::Undecided(unsettled),
-            None => Status::Stands,
+        let hits = |reach: &Reach| {
+            reach.other_ends.iter().any(|(pattern, what)| reaches(what) && pattern.matches_path(place))
+        };
+        let reaching =
+            self.operations.iter().filter(|operated| hits(&operated.reach)).map(|operated| operated.by);
+        let standing = reaching.filter(|by| self.outer(log, *by).is_none());
+        match self.orders.after_work(log, ix, standing) {
+            Err(by) => Status::Ended(by),
+            Ok(unsettled) if !unsettled.is_empty() => Status::Undecided(unsettled),
+            Ok(_) => Status::Stands,
         }
     }
 
@@ -313,8 +302,7 @@ impl Assessment {
     /// One station of a characteristic, under its own limit.
     pub(super) fn judged_at(&self, world: World, path: &str, name: &str, station: &str) -> Option<Judged> {
         let definition = self.definition.as_ref()?;
-        let key = (Arc::from(path), Arc::from(self.part_at_feature(path)));
-        let subject = &self.subjects[*self.subject_of.get(&key)?];
+        let subject = &self.subjects[self.subject_at(path)?];
         let here = |slot: &&Slot| slot.fit && slot.row.name == name && *slot.station == *station;
         let slot = subject.slots.iter().find(here)?;
         let limit = self.limit(world, definition, &subject.feature, name, station);
@@ -383,26 +371,10 @@ impl Assessment {
             FeatureRef::SameNumber(kind) => Arc::from(numbered(kind, number)),
             FeatureRef::PartAt { place, part } => {
                 let place = numbered(place, number);
-                let sort = part.row().pattern.split('/').next().unwrap_or_default();
-                match self.parts_at(world, &place, sort)[..] {
-                    [] => return Err(format!("no {sort} is allotted to {place}")),
-                    [one] => Arc::from(part.row().pattern.replace("{mark}", mark_of(&one.part))),
-                    _ => return Err(format!("more than one {sort} is at {place}")),
-                }
+                Arc::from(self.path_on_part(world, &place, part)?)
             }
         };
-        let key = (Arc::clone(&path), Arc::from(self.part_at_feature(&path)));
-        self.subject_of.get(&key).copied().ok_or_else(|| format!("{path} is not read"))
-    }
-
-    /// Mark of the part whose readings speak for a feature now; empty: the feature's own.
-    pub(super) fn part_at_feature(&self, path: &str) -> &str {
-        match self.placed.get(path).map(Vec::as_slice) {
-            Some([one]) if self.subject_of.contains_key(&(Arc::from(path), Arc::clone(&one.part))) => {
-                &one.part
-            }
-            _ => "",
-        }
+        self.subject_at(&path).ok_or_else(|| format!("{path} is not read"))
     }
 
     /// The standing values of an input, what stands in the way, and stations read and needed.
@@ -441,8 +413,7 @@ impl Assessment {
 
     /// What is read on a feature, by name, whichever part speaks for it.
     pub(super) fn judged_on(&self, path: &str, name: &str) -> Option<&Judged> {
-        let key = (Arc::from(path), Arc::from(self.part_at_feature(path)));
-        let subject = &self.subjects[*self.subject_of.get(&key)?];
+        let subject = &self.subjects[self.subject_at(path)?];
         subject.judged.iter().find(|judged| judged.name == name)
     }
 }
@@ -501,10 +472,6 @@ fn numbered(kind: FeatureKind, number: Option<u8>) -> String {
 fn part_of(path: &str) -> &str {
     let mut slashes = path.match_indices('/').map(|(at, _)| at);
     slashes.nth(1).map_or(path, |at| &path[..at])
-}
-
-fn mark_of(part: &str) -> &str {
-    part.split_once('/').map_or(part, |(_, mark)| mark)
 }
 
 fn passed(world: World, ix: Ix) -> bool {

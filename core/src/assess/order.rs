@@ -47,6 +47,36 @@ impl Orders {
         }
     }
 
+    /// What some work did to an entry.
+    ///
+    /// `Ok`: it stands, but for the work listed, of which it is not known whether it came
+    /// before or after; by id. `Err`: ended, by the earliest of what came after it, the one
+    /// that took the ground away; by id where concurrent.
+    pub(super) fn after_work(
+        &self,
+        log: &Log,
+        ix: Ix,
+        work: impl Iterator<Item = Ix>,
+    ) -> Result<Vec<Ix>, Ix> {
+        let mut ended = Vec::new();
+        let mut unsettled = Vec::new();
+        for by in work {
+            match self.sequence(log, ix, by) {
+                Sequence::Before => ended.push(by),
+                Sequence::After => {}
+                Sequence::Unsettled => unsettled.push(by),
+            }
+        }
+        let earliest = |ix: &Ix| !ended.iter().any(|other| log.knows(*ix, *other));
+        match latest(log, ended.iter().copied().filter(earliest)).first() {
+            Some(by) => Err(*by),
+            None => {
+                unsettled.sort_unstable_by_key(|ix| log.at(*ix).id);
+                Ok(unsettled)
+            }
+        }
+    }
+
     /// The order entries on this pair that contradict each other, if any.
     pub(super) fn disputed(&self, log: &Log, a: Ix, b: Ix) -> Option<Vec<Ix>> {
         self.settled(log, a, b)?.err()

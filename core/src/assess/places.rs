@@ -7,7 +7,8 @@ use super::finding::{Finding, Rule};
 use super::fold::{Assessment, Placed, World};
 use super::order::latest;
 use super::status::Status;
-use crate::engine::part;
+use super::subject::SubjectIx;
+use crate::engine::{FeatureKind, part};
 use crate::entry::payload::{Fitting, FittingState, Payload};
 use crate::log::{Ix, Log};
 
@@ -65,6 +66,34 @@ impl Assessment {
         if fitted.is_empty() { of_sort } else { fitted }
     }
 
+    /// Path of a feature of the one part of its sort at a place; what is missing, otherwise.
+    pub(super) fn path_on_part(
+        &self,
+        world: World,
+        place: &str,
+        part: FeatureKind,
+    ) -> Result<String, String> {
+        let pattern = part.row().pattern;
+        let sort = pattern.split('/').next().unwrap_or_default();
+        match self.parts_at(world, place, sort)[..] {
+            [one] => Ok(pattern.replace("{mark}", mark_of(&one.part))),
+            [] => Err(format!("no {sort} is allotted to {place}")),
+            _ => Err(format!("more than one {sort} is at {place}")),
+        }
+    }
+
+    /// The subject that speaks for a feature now: of the one part that is there, where that is
+    /// read under its mark, else the feature's own.
+    pub(super) fn subject_at(&self, path: &str) -> Option<SubjectIx> {
+        let path: Arc<str> = Arc::from(path);
+        let of_part = |part: Arc<str>| self.subject_of.get(&(Arc::clone(&path), part)).copied();
+        let marked = match self.placed.get(&path).map(Vec::as_slice) {
+            Some([one]) => of_part(Arc::clone(&one.part)),
+            _ => None,
+        };
+        marked.or_else(|| of_part(Arc::from("")))
+    }
+
     /// Number of the cylinder in whose bore a part sits.
     pub(super) fn fitted_in(&self, part: &str) -> Option<u8> {
         let here = |(place, parts): (&Arc<str>, &Vec<Placed>)| {
@@ -114,6 +143,11 @@ fn replaced(log: &Log, ix: Ix, one: &Fitting, all: &[(Ix, &Fitting)]) -> Option<
         log.knows(*other, ix) && !same && (here || !out)
     });
     latest(log, later.map(|(other, _)| *other)).first().copied()
+}
+
+/// `B` of `piston/B`.
+fn mark_of(part: &str) -> &str {
+    part.split_once('/').map_or(part, |(_, mark)| mark)
 }
 
 /// `piston` of `piston/B`.

@@ -152,10 +152,12 @@ impl Assessment {
         let path = match ask.target {
             Target::Engine => String::new(),
             Target::Feature(at) => definition.feature_at(at).path().to_owned(),
-            Target::PartAt { place, part } => match self.part_path(world, definition, place, part) {
-                Ok(path) => path,
-                Err(missing) => return Evidence::missing(ask, "", missing),
-            },
+            Target::PartAt { place, part } => {
+                match self.path_on_part(world, definition.feature_at(place).path(), part) {
+                    Ok(path) => path,
+                    Err(missing) => return Evidence::missing(ask, "", missing),
+                }
+            }
         };
         match &ask.asked {
             Asked::Judged(name) => self.judged_evidence(world, ask, &path, name),
@@ -166,26 +168,6 @@ impl Assessment {
             Asked::Part(sort) => self.part_evidence(world, ask, &path, sort),
             Asked::Decision(subject) => self.decision_evidence(world, ask, subject),
             Asked::GaugeCheck(sort) => self.gauge_evidence(world, ask, sort),
-        }
-    }
-
-    fn part_path(
-        &self,
-        world: World,
-        definition: &Definition,
-        place: crate::engine::FeatureIx,
-        part: crate::engine::FeatureKind,
-    ) -> Result<String, String> {
-        let place = definition.feature_at(place).path();
-        let pattern = part.row().pattern;
-        let sort = pattern.split('/').next().unwrap_or_default();
-        match self.parts_at(world, place, sort)[..] {
-            [one] => {
-                let mark = one.part.split_once('/').map_or(&*one.part, |(_, mark)| mark);
-                Ok(pattern.replace("{mark}", mark))
-            }
-            [] => Err(format!("no {sort} is allotted to {place}")),
-            _ => Err(format!("more than one {sort} is at {place}")),
         }
     }
 
@@ -242,8 +224,7 @@ impl Assessment {
 
     /// Readings of the standing value at one station.
     fn value_at(&self, path: &str, name: &str, station: &str) -> Option<Vec<Ix>> {
-        let key = (Arc::from(path), Arc::from(self.part_at_feature(path)));
-        let subject = &self.subjects[*self.subject_of.get(&key)?];
+        let subject = &self.subjects[self.subject_at(path)?];
         let here =
             |slot: &&super::subject::Slot| slot.fit && slot.row.name == name && *slot.station == *station;
         subject.slots.iter().filter(here).find_map(|slot| slot.value()).map(|value| value.readings.clone())

@@ -4,7 +4,7 @@ use std::collections::BTreeMap;
 use std::sync::Arc;
 
 use super::judged::Judged;
-use super::order::{Orders, Sequence, latest};
+use super::order::Orders;
 use super::sized::Sized;
 use super::standing::{Candidate, Standing, Value, stand};
 use super::status::{PersonId, Status};
@@ -154,31 +154,12 @@ fn fate(taken: &Taken, endings: &[Ending], around: &Around) -> Result<Vec<Ix>, S
         Some(status) => return Err(status),
         None => None,
     };
-    let mut ended = Vec::new();
-    let mut unsettled = Vec::new();
-    for ending in endings.iter().filter(|ending| ending.reaches(taken.row)) {
-        if (around.outer)(ending.by).is_some() {
-            continue;
-        }
-        match around.orders.sequence(around.log, taken.ix, ending.by) {
-            Sequence::Before => ended.push(ending.by),
-            Sequence::After => {}
-            Sequence::Unsettled => unsettled.push(ending.by),
-        }
-    }
-    match (first(around.log, ended), doubt) {
+    let reaching = endings.iter().filter(|ending| ending.reaches(taken.row)).map(|ending| ending.by);
+    let standing = reaching.filter(|by| (around.outer)(*by).is_none());
+    match (around.orders.after_work(around.log, taken.ix, standing), doubt) {
         // What work has ended is past: only what would still speak is in doubt.
-        (Some(by), _) => Err(Status::Ended(by)),
-        (None, Some(doubt)) => Err(doubt),
-        (None, None) => {
-            unsettled.sort_unstable_by_key(|ix| around.log.at(*ix).id);
-            Ok(unsettled)
-        }
+        (Err(by), _) => Err(Status::Ended(by)),
+        (Ok(_), Some(doubt)) => Err(doubt),
+        (Ok(unsettled), None) => Ok(unsettled),
     }
-}
-
-/// The earliest of several ends: the one that took the ground away. By id where concurrent.
-fn first(log: &Log, ended: Vec<Ix>) -> Option<Ix> {
-    let earliest = |ix: &Ix| !ended.iter().any(|other| log.knows(*ix, *other));
-    latest(log, ended.iter().copied().filter(earliest).collect::<Vec<_>>().into_iter()).first().copied()
 }

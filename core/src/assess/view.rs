@@ -112,8 +112,7 @@ impl Assessment {
     /// What is known of the feature at a path, whichever part speaks for it now.
     #[must_use]
     pub fn feature(&self, path: &str) -> Option<FeatureView<'_>> {
-        let key = (Arc::from(path), Arc::from(self.part_at_feature(path)));
-        self.subject_of.get(&key).map(|ix| view_of(&self.subjects[*ix]))
+        self.subject_at(path).map(|ix| view_of(&self.subjects[ix]))
     }
 
     /// A value of a feature by name.

@@ -3,13 +3,14 @@
 use std::collections::BTreeMap;
 use std::sync::Arc;
 
+use super::order::latest;
 use crate::engine::{Material, instrument, material};
 use crate::entry::payload::{Instrument, Millis};
-use crate::entry::{Entry, KeyId, Payload};
-use crate::log::{Ix, Log};
+use crate::entry::{Entry, KeyId};
+use crate::log::Log;
 use crate::measure::{Expansion, Gauge, Uncertainty, combine};
 use crate::quantity::{Amount, Kind, Quantity};
-use crate::roster::Roster;
+use crate::roster::{Roster, Version};
 
 /// People, keys and instruments of a workshop.
 #[derive(Clone, Debug)]
@@ -97,30 +98,22 @@ impl Workshop {
 
 /// Every instrument that is stated, as its latest known statement has it.
 fn gauges(log: &Log, roster: &Roster) -> BTreeMap<String, GaugeFacts> {
-    let mut by_mark: BTreeMap<&str, Vec<(Ix, &Instrument)>> = BTreeMap::new();
-    for (ix, statement) in (0..).zip(log.folded()) {
-        if let Ok(Payload::Instrument(instrument)) = &statement.payload
-            && roster.counts(log, ix).is_ok()
-        {
-            by_mark.entry(instrument.mark.as_str()).or_default().push((ix, instrument));
-        }
-    }
-    by_mark.into_iter().map(|(mark, stated)| (mark.to_owned(), facts(log, roster, &stated))).collect()
+    roster.instruments().iter().map(|(mark, stated)| (mark.clone(), facts(log, stated.all()))).collect()
 }
 
 /// A lead's statements outweigh a member's; among those left, the latest known.
-fn facts(log: &Log, roster: &Roster, stated: &[(Ix, &Instrument)]) -> GaugeFacts {
-    let by_lead = |ix: Ix| leads(roster, log.at(ix).key);
-    let weighty: Vec<_> = stated.iter().filter(|(ix, _)| by_lead(*ix)).copied().collect();
-    let stated = if weighty.is_empty() { stated } else { &weighty };
-    let newest = |ix: Ix| !stated.iter().any(|(other, _)| log.knows(*other, ix));
-    let mut latest: Vec<_> = stated.iter().filter(|(ix, _)| newest(*ix)).copied().collect();
-    latest.sort_unstable_by_key(|(ix, _)| log.at(*ix).id);
-    let (ix, instrument) = latest[0];
-    let disputed = latest.iter().any(|(_, other)| *other != instrument);
+fn facts(log: &Log, stated: &[Version<Instrument>]) -> GaugeFacts {
+    let by_lead = stated.iter().any(|version| version.by_lead);
+    let weighty = || stated.iter().filter(|version| version.by_lead == by_lead);
+    let newest = latest(log, weighty().filter_map(|version| log.place(&version.id)));
+    let says: Vec<&Instrument> = weighty()
+        .filter(|version| log.place(&version.id).is_some_and(|ix| newest.contains(&ix)))
+        .map(|version| &version.says)
+        .collect();
+    let disputed = says.iter().any(|other| *other != says[0]);
     let calibrated =
-        stated.iter().filter_map(|(_, i)| Some((i.calibrated_on?, i.calibration_due?))).collect();
-    gauge_facts(instrument, by_lead(ix), disputed, calibrated)
+        weighty().filter_map(|v| Some((v.says.calibrated_on?, v.says.calibration_due?))).collect();
+    gauge_facts(says[0], by_lead, disputed, calibrated)
 }
 
 fn gauge_facts(
