@@ -5,5 +5,6 @@
 //! the durable store are built around it.
 
 mod desk;
+pub mod store;
 
 pub use desk::{Answer, Ask, Desk};

@@ -1,0 +1,162 @@
+//! A store in memory: for tests, and for a relay that keeps nothing.
+
+use std::collections::BTreeMap;
+use std::sync::Arc;
+
+use gudgeon_core::entry::DocumentId;
+
+use super::refused::by_arrival;
+use super::{Append, MAX_REFUSED, RefusedRow, Store, StoreError, Visit, damaged, fits, misplaced};
+
+/// Changes of one document by position.
+type Changes = BTreeMap<u64, Arc<[u8]>>;
+
+/// Gone with the value; nothing it says is durable.
+#[derive(Clone, Debug, Default)]
+pub struct Memory {
+    changes: BTreeMap<DocumentId, Changes>,
+    settings: BTreeMap<String, Vec<u8>>,
+    refused: BTreeMap<DocumentId, BTreeMap<Vec<u8>, RefusedRow>>,
+}
+
+impl Memory {
+    /// An empty store.
+    #[must_use]
+    pub fn new() -> Self {
+        Self::default()
+    }
+
+    /// Puts a change at its place, whatever is there or before it.
+    pub(super) fn put(&mut self, row: &Append) {
+        self.changes.entry(row.document).or_default().insert(row.at, Arc::clone(&row.raw));
+    }
+
+    /// Takes a change away; leaves the others where they are.
+    #[cfg(test)]
+    pub(super) fn lose(&mut self, document: DocumentId, at: u64) {
+        self.changes.entry(document).or_default().remove(&at);
+    }
+
+    /// Positions of a document that are taken with none missing before them.
+    fn whole(&self, document: DocumentId) -> u64 {
+        let positions = self.changes.get(&document).into_iter().flat_map(Changes::keys);
+        (0..)
+            .zip(positions)
+            .take_while(|(expected, at)| expected == *at)
+            .map(|(at, _)| at + 1)
+            .last()
+            .unwrap_or(0)
+    }
+
+    fn at(&self, document: DocumentId, at: u64) -> Option<&Arc<[u8]>> {
+        self.changes.get(&document)?.get(&at)
+    }
+
+    fn next(&self, document: DocumentId) -> u64 {
+        let last = self.changes.get(&document).and_then(Changes::last_key_value);
+        last.map_or(0, |(at, _)| at + 1)
+    }
+
+    /// Refuses rows that are out of place, each seen with those before it in place.
+    fn check(&self, rows: &[Append]) -> Result<(), StoreError> {
+        let mut coming: BTreeMap<(DocumentId, u64), &Arc<[u8]>> = BTreeMap::new();
+        let mut nexts: BTreeMap<DocumentId, u64> = BTreeMap::new();
+        for row in rows {
+            let next = nexts.entry(row.document).or_insert_with(|| self.next(row.document));
+            let there = coming.get(&(row.document, row.at)).copied();
+            match there.or_else(|| self.at(row.document, row.at)) {
+                Some(raw) if *raw == row.raw => {}
+                None if row.at == *next => *next += 1,
+                Some(_) | None => return Err(misplaced(row, *next)),
+            }
+            coming.insert((row.document, row.at), &row.raw);
+        }
+        Ok(())
+    }
+}
+
+impl Store for Memory {
+    fn documents(&self) -> Result<Vec<DocumentId>, StoreError> {
+        let held = self.changes.iter().filter(|(_, changes)| !changes.is_empty());
+        Ok(held.map(|(document, _)| *document).collect())
+    }
+
+    fn walk(&self, document: DocumentId, visit: &mut Visit<'_>) -> Result<(), StoreError> {
+        let changes = self.changes.get(&document).into_iter().flatten();
+        for (expected, (at, raw)) in (0..).zip(changes) {
+            if *at != expected {
+                return Err(damaged(document, expected, "it is missing"));
+            }
+            visit(*at, raw)?;
+        }
+        Ok(())
+    }
+
+    fn append(&mut self, rows: &[Append]) -> Result<(), StoreError> {
+        self.check(rows)?;
+        rows.iter().for_each(|row| self.put(row));
+        Ok(())
+    }
+
+    fn cut_at_damage(&mut self, document: DocumentId) -> Result<u64, StoreError> {
+        let whole = self.whole(document);
+        if let Some(changes) = self.changes.get_mut(&document) {
+            changes.retain(|at, _| *at < whole);
+        }
+        Ok(whole)
+    }
+
+    fn settings(&self) -> Result<Vec<(String, Vec<u8>)>, StoreError> {
+        Ok(self.settings.iter().map(|(name, value)| (name.clone(), value.clone())).collect())
+    }
+
+    fn setting(&self, name: &str) -> Result<Option<Vec<u8>>, StoreError> {
+        Ok(self.settings.get(name).cloned())
+    }
+
+    fn set_setting(&mut self, name: &str, value: &[u8]) -> Result<(), StoreError> {
+        fits(name, value)?;
+        self.settings.insert(name.to_owned(), value.to_vec());
+        Ok(())
+    }
+
+    fn keep_refused(&mut self, document: DocumentId, row: &RefusedRow) -> Result<bool, StoreError> {
+        let rows = self.refused.entry(document).or_default();
+        if rows.len() >= MAX_REFUSED || rows.contains_key(&row.key()) {
+            return Ok(false);
+        }
+        rows.insert(row.key(), row.clone());
+        Ok(true)
+    }
+
+    fn refused(&self, document: DocumentId) -> Result<Vec<RefusedRow>, StoreError> {
+        let rows = self.refused.get(&document).into_iter().flat_map(BTreeMap::values);
+        Ok(by_arrival(rows.cloned().collect()))
+    }
+
+    fn refused_documents(&self) -> Result<Vec<DocumentId>, StoreError> {
+        Ok(self.refused.keys().copied().collect())
+    }
+
+    fn flush(&mut self) -> Result<(), StoreError> {
+        Ok(())
+    }
+
+    fn size_on_disk(&self) -> Result<u64, StoreError> {
+        let bytes = self.changes.values().flat_map(Changes::values).map(|raw| raw.len()).sum::<usize>();
+        Ok(u64::try_from(bytes).unwrap_or(u64::MAX))
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    #![allow(clippy::unwrap_used)]
+    use super::*;
+    use crate::store::suite;
+
+    #[test]
+    fn it_passes_the_suite() {
+        suite::holds(&mut || Memory::new());
+        suite::bears_damage(&mut Memory::new(), &mut |store, document, at| store.lose(document, at));
+    }
+}
