@@ -1,5 +1,4 @@
 //! What is wrong with a store, and the way out.
-#![allow(dead_code)]
 
 use std::fmt::Display;
 

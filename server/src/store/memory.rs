@@ -5,8 +5,9 @@ use std::sync::Arc;
 
 use gudgeon_core::entry::DocumentId;
 
+use super::placing::{Places, fresh};
 use super::refused::by_arrival;
-use super::{Append, MAX_REFUSED, RefusedRow, Store, StoreError, Visit, damaged, fits, misplaced};
+use super::{Append, MAX_REFUSED, RefusedRow, Store, StoreError, Visit, damaged, fits};
 
 /// Changes of one document by position.
 type Changes = BTreeMap<u64, Arc<[u8]>>;
@@ -47,31 +48,16 @@ impl Memory {
             .last()
             .unwrap_or(0)
     }
+}
 
-    fn at(&self, document: DocumentId, at: u64) -> Option<&Arc<[u8]>> {
-        self.changes.get(&document)?.get(&at)
-    }
-
-    fn next(&self, document: DocumentId) -> u64 {
+impl Places for Memory {
+    fn next(&self, document: DocumentId) -> Result<u64, StoreError> {
         let last = self.changes.get(&document).and_then(Changes::last_key_value);
-        last.map_or(0, |(at, _)| at + 1)
+        Ok(last.map_or(0, |(at, _)| at + 1))
     }
 
-    /// Refuses rows that are out of place, each seen with those before it in place.
-    fn check(&self, rows: &[Append]) -> Result<(), StoreError> {
-        let mut coming: BTreeMap<(DocumentId, u64), &Arc<[u8]>> = BTreeMap::new();
-        let mut nexts: BTreeMap<DocumentId, u64> = BTreeMap::new();
-        for row in rows {
-            let next = nexts.entry(row.document).or_insert_with(|| self.next(row.document));
-            let there = coming.get(&(row.document, row.at)).copied();
-            match there.or_else(|| self.at(row.document, row.at)) {
-                Some(raw) if *raw == row.raw => {}
-                None if row.at == *next => *next += 1,
-                Some(_) | None => return Err(misplaced(row, *next)),
-            }
-            coming.insert((row.document, row.at), &row.raw);
-        }
-        Ok(())
+    fn held(&self, document: DocumentId, at: u64) -> Result<Option<Arc<[u8]>>, StoreError> {
+        Ok(self.changes.get(&document).and_then(|changes| changes.get(&at)).cloned())
     }
 }
 
@@ -93,8 +79,8 @@ impl Store for Memory {
     }
 
     fn append(&mut self, rows: &[Append]) -> Result<(), StoreError> {
-        self.check(rows)?;
-        rows.iter().for_each(|row| self.put(row));
+        let (rows, _) = fresh(self, rows)?;
+        rows.into_iter().for_each(|row| self.put(row));
         Ok(())
     }
 
@@ -117,6 +103,11 @@ impl Store for Memory {
     fn set_setting(&mut self, name: &str, value: &[u8]) -> Result<(), StoreError> {
         fits(name, value)?;
         self.settings.insert(name.to_owned(), value.to_vec());
+        Ok(())
+    }
+
+    fn clear_setting(&mut self, name: &str) -> Result<(), StoreError> {
+        self.settings.remove(name);
         Ok(())
     }
 
@@ -157,6 +148,9 @@ mod tests {
     #[test]
     fn it_passes_the_suite() {
         suite::holds(&mut || Memory::new());
+        let mut store = Memory::new();
+        suite::fill(&mut store);
+        suite::is_filled(&mut store);
         suite::bears_damage(&mut Memory::new(), &mut |store, document, at| store.lose(document, at));
     }
 }

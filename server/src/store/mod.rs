@@ -16,9 +16,13 @@
 //!
 //! Calls block; one committer owns the store. Every store passes one suite, `suite.rs`.
 
+mod directory;
 mod error;
 mod memory;
+mod pieces;
+mod placing;
 mod refused;
+mod sled;
 #[cfg(test)]
 mod suite;
 
@@ -29,12 +33,16 @@ use gudgeon_core::entry::DocumentId;
 pub use error::{StoreError, Trouble};
 pub use memory::Memory;
 pub use refused::{MAX_REFUSED, RefusedRow};
+pub use sled::{OnDisk, Options};
 
 /// Setting: the secret that sessions hang on. It stays out of a backup, so that whoever
 /// finds one cannot pose as anybody.
 pub const SESSION_SECRET: &str = "session-secret";
 
-/// Most bytes of a setting.
+/// Setting: a restore into this store has begun and not ended.
+const UNFINISHED: &str = "restore-unfinished";
+
+/// Most bytes of a setting, its name included.
 pub const MAX_SETTING: usize = 4 * 1024;
 
 /// One change on its way into the store.
@@ -117,6 +125,12 @@ pub trait Store: Send {
     /// [`StoreError`] if the value is too large or the device does not write.
     fn set_setting(&mut self, name: &str, value: &[u8]) -> Result<(), StoreError>;
 
+    /// Takes a setting away, whether there was one or not; not durable yet.
+    ///
+    /// # Errors
+    /// [`StoreError`] if the device does not write.
+    fn clear_setting(&mut self, name: &str) -> Result<(), StoreError>;
+
     /// Keeps something refused, unless it is kept already or the document has
     /// [`MAX_REFUSED`] rows; answers whether it was put in. Not durable yet, and nothing
     /// need wait for it to be.
@@ -155,17 +169,6 @@ pub trait Store: Send {
 fn damaged(document: DocumentId, at: u64, said: &str) -> StoreError {
     let said = format!("change {at} of document {}: {said}", document.short());
     StoreError::new(Trouble::Damaged, "reading a document", said)
-}
-
-/// A change has no business at this position.
-fn misplaced(row: &Append, next: u64) -> StoreError {
-    let (document, at) = (row.document.short(), row.at);
-    let said = if at < next {
-        format!("position {at} of document {document} is taken by another change")
-    } else {
-        format!("position {at} of document {document} lies past the next free one, {next}")
-    };
-    StoreError::new(Trouble::Unfit, "appending a change", said)
 }
 
 /// Refuses a setting that is too large.

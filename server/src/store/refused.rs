@@ -1,5 +1,4 @@
 //! What was refused, kept so that somebody can look at it later; and its written form.
-#![allow(dead_code)]
 
 use gudgeon_core::document::{ChangeHash, Refused};
 use gudgeon_core::entry::EntryId;

@@ -127,6 +127,9 @@ fn keeps_settings(store: &mut dyn Store) {
     assert_eq!(store.setting("relay-key-2").unwrap().unwrap(), b"");
     assert_eq!(store.setting("relay").unwrap(), None);
     assert_eq!(store.settings().unwrap().len(), before + 2);
+    store.clear_setting("relay-key-2").unwrap();
+    store.clear_setting("relay-key-2").unwrap();
+    assert_eq!(store.setting("relay-key-2").unwrap(), None);
     assert!(store.settings().unwrap().is_sorted());
     assert_eq!(trouble(store.set_setting("large", &vec![0; MAX_SETTING])), Trouble::Unfit);
     assert_eq!(store.documents().unwrap(), []);
@@ -196,4 +199,31 @@ fn is_cut_and_filled_again(store: &mut dyn Store, rows: &[Append]) {
     store.flush().unwrap();
     assert_eq!(store.load(document(2)).unwrap().len(), 3);
     assert_eq!(store.load(document(1)).unwrap().len(), 1);
+}
+
+/// Fills a store, for [`is_filled`] after it was opened again.
+pub(crate) fn fill(store: &mut dyn Store) {
+    let rows: Vec<Append> = (0..).zip(SIZES).map(|(at, length)| change(1, at, length)).collect();
+    store.append(&rows).unwrap();
+    store.append(&[change(2, 0, 300)]).unwrap();
+    store.set_setting("relay-key", b"kept").unwrap();
+    store.keep_refused(document(3), &refused(1, 2, Some(3))).unwrap();
+    store.flush().unwrap();
+}
+
+/// Whether everything of [`fill`] is there and nothing else, and more can be put in.
+pub(crate) fn is_filled(store: &mut dyn Store) {
+    let rows: Vec<Append> = (0..).zip(SIZES).map(|(at, length)| change(1, at, length)).collect();
+    assert_eq!(store.documents().unwrap(), [document(1), document(2)]);
+    assert_eq!(store.load(document(1)).unwrap(), raws(&rows));
+    assert_eq!(store.load(document(2)).unwrap(), raws(&[change(2, 0, 300)]));
+    assert_eq!(store.settings().unwrap(), [("relay-key".to_owned(), b"kept".to_vec())]);
+    assert_eq!(store.refused_documents().unwrap(), [document(3)]);
+    assert_eq!(store.refused(document(3)).unwrap(), [refused(1, 2, Some(3))]);
+    store.append(&rows[3..]).unwrap();
+    assert_eq!(trouble(store.append(&[change(2, 0, 301)])), Trouble::Unfit);
+    assert_eq!(trouble(store.append(&[change(2, 2, 300)])), Trouble::Unfit);
+    store.append(&[change(2, 1, 300)]).unwrap();
+    store.flush().unwrap();
+    assert_eq!(store.load(document(2)).unwrap().len(), 2);
 }
