@@ -154,7 +154,7 @@ impl Entered {
         let (new, settled) = changed(&self.before, &self.after);
         for finding in &new {
             answer.line(format!("new: {}", words::finding(finding)));
-            answer.line(format!("     {}", finding.rule.hint()));
+            answer.line(format!("     {}", finding.hint()));
         }
         for finding in &settled {
             answer.line(format!("settled: {}", words::finding(finding)));

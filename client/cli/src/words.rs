@@ -29,7 +29,7 @@ pub(crate) fn finding_json(finding: &Finding) -> Json {
     json!({
         "rule": finding.rule.name(), "title": finding.rule.title(), "weight": weight(finding.rule.weight()),
         "feature": finding.feature, "subject": finding.subject, "text": finding.text,
-        "hint": finding.rule.hint(), "entries": ids(&finding.ids),
+        "hint": finding.hint(), "entries": ids(&finding.ids),
         "conceded": finding.conceded.map(|id| id.to_hex()), "open": finding.is_open(),
     })
 }
@@ -79,7 +79,7 @@ pub(crate) fn value_json(path: &str, judged: &Judged) -> Json {
         "text": ends.map(|(low, high)| show::span(judged.kind, low, high)),
         "as_read": judged.as_read.map(|(low, high)| show::span(judged.kind, low, high)),
         "u": judged.u.map(|u| show::uncertainty(judged.kind, u.base())),
-        "guard": judged.u.map(|_| show::uncertainty(judged.kind, judged.judgement.guard)),
+        "guard": judged.u.and(judged.guard()).map(|guard| show::uncertainty(judged.kind, guard)),
         "limits": judged.limit.as_ref().map(|limit| show::limits(judged.kind, limit.lower, limit.upper)),
         "rule": judged.limit.as_ref().map(|limit| limit.rule.to_string()),
         "verdict": judged.verdict().to_string(), "verdict_code": judged.verdict().code(),

@@ -61,7 +61,7 @@ pub(super) fn derive(row: &Derivation, inputs: &[InputPoints]) -> Option<Span> {
         high: ends.high,
         as_read: as_read.filter(|read| *read != (ends.low, ends.high)),
         u: ends.u,
-        uncorrected: points().any(|p| p.value.uncorrected),
+        uncorrected: points().filter_map(|p| p.value.uncorrected).max(),
         readings,
     })
 }

@@ -176,13 +176,27 @@ pub struct Finding {
     pub text: String,
     /// The concession that accepts it.
     pub conceded: Option<EntryId>,
+    /// What settles this one, where its rule's hint does not tell.
+    way_out: Option<String>,
 }
 
 impl Finding {
     pub(super) fn new(rule: Rule, feature: &str, subject: &str, mut ids: Vec<EntryId>, text: String) -> Self {
         ids.sort_unstable();
         ids.dedup();
-        Self { rule, feature: feature.to_owned(), subject: subject.to_owned(), ids, text, conceded: None }
+        let (feature, subject) = (feature.to_owned(), subject.to_owned());
+        Self { rule, feature, subject, ids, text, conceded: None, way_out: None }
+    }
+
+    /// The same with a way out of its own, where there is one.
+    pub(super) fn with_way_out(self, way_out: Option<String>) -> Self {
+        Self { way_out, ..self }
+    }
+
+    /// The one thing that settles it: its own way out, else its rule's.
+    #[must_use]
+    pub fn hint(&self) -> &str {
+        self.way_out.as_deref().unwrap_or_else(|| self.rule.hint())
     }
 
     /// Order of listing: rule, then place, then what it rests on, then the words.

@@ -71,6 +71,15 @@ impl Judged {
         self.judgement.verdict
     }
 
+    /// The guard the verdict was reached with; none where there is no verdict.
+    #[must_use]
+    pub const fn guard(&self) -> Option<i64> {
+        match self.verdict() {
+            Verdict::NotJudged(_) => None,
+            Verdict::Within | Verdict::NotProven | Verdict::Outside => Some(self.judgement.guard),
+        }
+    }
+
     /// Whether every needed station has a standing value.
     #[must_use]
     pub const fn is_complete(&self) -> bool {
@@ -85,7 +94,7 @@ pub(super) struct Span {
     pub(super) high: i64,
     pub(super) as_read: Option<(i64, i64)>,
     pub(super) u: Option<Uncertainty>,
-    pub(super) uncorrected: bool,
+    pub(super) uncorrected: Option<Reason>,
     pub(super) readings: Vec<Ix>,
 }
 
@@ -104,7 +113,7 @@ impl Span {
             high,
             as_read: as_read.filter(|ends| *ends != (low, high)),
             u: us.and_then(|us| us.into_iter().max()),
-            uncorrected: values.clone().any(|v| v.uncorrected),
+            uncorrected: values.clone().filter_map(|v| v.uncorrected).max(),
             readings,
         })
     }
@@ -133,11 +142,11 @@ pub(super) fn verdict(span: &Span, limit: Option<&LimitInForce>) -> Judgement {
     if !limit.disputed.is_empty() {
         return Judgement::not_judged(Reason::Disputed, limit.rule);
     }
-    if span.uncorrected {
+    if let Some(reason) = span.uncorrected {
         // Of an unknown gauge the expansion is not known either: the gauge comes first.
         let by_gauge = span.u.is_none() && limit.rule != DecisionRule::Simple;
-        let reason = if by_gauge { Reason::NoUncertainty } else { Reason::NoTemperature };
-        return Judgement::not_judged(reason, limit.rule);
+        let by_gauge = by_gauge && reason == Reason::NoTemperature;
+        return Judgement::not_judged(if by_gauge { Reason::NoUncertainty } else { reason }, limit.rule);
     }
     judge_range(span.low, span.high, span.u, limit.lower, limit.upper, limit.rule)
 }

@@ -4,6 +4,7 @@ use super::finding::{Finding, Rule};
 use super::fold::{Assessment, World};
 use super::judged::{Judged, Obstacle};
 use super::show;
+use super::sized::temperatures_too_far;
 use super::standing::Standing;
 use super::status::Status;
 use super::subject::{Slot, Subject, SubjectIx, Taken};
@@ -12,6 +13,9 @@ use crate::entry::EntryId;
 use crate::entry::payload::{FittingState, Payload, Reading, TighteningAct};
 use crate::log::{Ix, Statement};
 use crate::measure::{Reason, Verdict};
+
+/// What to do about a temperature that is too far from 20 degC to correct from.
+const TOO_FAR: &str = "let part and gauge come within 50 degC of 20 degC and read again; if the temperature was mistyped, void the reading and enter it again";
 
 impl Assessment {
     pub(super) fn subject_findings(
@@ -110,7 +114,22 @@ impl Assessment {
                 | Reason::TemperatureTooFar,
             ) => Rule::NotJudged,
         };
-        Some(Finding::new(rule, path, judged.name, ids, text))
+        let (more, way_out) = self.too_warm_or_cold(world, judged).unzip();
+        let text = text + &more.unwrap_or_default();
+        Some(Finding::new(rule, path, judged.name, ids, text).with_way_out(way_out))
+    }
+
+    /// Of a value whose readings cannot be brought to 20 degC: the temperature given, and the way out.
+    fn too_warm_or_cold(&self, world: World, judged: &Judged) -> Option<(String, String)> {
+        if judged.verdict() != Verdict::NotJudged(Reason::TemperatureTooFar) {
+            return None;
+        }
+        let given = judged.readings.iter().find_map(|ix| match &world.log().at(*ix).payload {
+            Ok(Payload::Reading(reading)) => temperatures_too_far(reading).next(),
+            _ => None,
+        });
+        let given = given.map(|(whose, at)| format!("; the {whose} was given at {at}")).unwrap_or_default();
+        Some((given, TOO_FAR.to_owned()))
     }
 
     /// An act or a check and work of which neither knew of the other; at a place, of a name.

@@ -83,12 +83,11 @@ pub fn value_against_limit(judged: &Judged) -> String {
         text.push_str(&format!(", limits {}", limits(judged.kind, limit.lower, limit.upper)));
     }
     match judged.u {
-        Some(u) => text.push_str(&format!(
-            ", u {}, guard {}",
-            uncertainty(judged.kind, u.base()),
-            uncertainty(judged.kind, judged.judgement.guard)
-        )),
+        Some(u) => text.push_str(&format!(", u {}", uncertainty(judged.kind, u.base()))),
         None => text.push_str(", uncertainty not known"),
+    }
+    if let Some(guard) = judged.guard().filter(|_| judged.u.is_some()) {
+        text.push_str(&format!(", guard {}", uncertainty(judged.kind, guard)));
     }
     text.push_str(&format!(": {}", judged.verdict()));
     text

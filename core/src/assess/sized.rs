@@ -5,7 +5,9 @@ use std::sync::Arc;
 use super::workshop::Workshop;
 use crate::engine::Characteristic;
 use crate::entry::payload::Reading;
-use crate::measure::{Body, Expansion, Uncertainty, combine, correction_uncertainty, to_reference};
+use crate::measure::{
+    Body, Expansion, Reason, Uncertainty, combine, correction_uncertainty, is_too_far, to_reference,
+};
 use crate::quantity::{Comparator, Length, Quantity, Temperature};
 
 /// A reading's worth.
@@ -41,6 +43,20 @@ pub enum Correction {
     Applied,
     /// A temperature or an expansion is not known: not corrected.
     Missing,
+    /// A temperature is too far from 20 degC for one coefficient: not corrected.
+    TooFar,
+}
+
+impl Correction {
+    /// Why a size is not judged; none: it is what it would be at 20 degC.
+    #[must_use]
+    pub const fn hinders(self) -> Option<Reason> {
+        match self {
+            Self::NotNeeded | Self::Applied => None,
+            Self::Missing => Some(Reason::NoTemperature),
+            Self::TooFar => Some(Reason::TemperatureTooFar),
+        }
+    }
 }
 
 /// Sizes a reading; none where a comparator reading is impossible.
@@ -70,6 +86,9 @@ pub(super) fn size(
     if !row.temperature_matters {
         return Some(plain);
     }
+    if temperatures_too_far(reading).next().is_some() {
+        return Some(Sized { correction: Correction::TooFar, ..plain });
+    }
     let bodies = body(part, reading.part_temperature.as_ref())
         .zip(body(gauge.and_then(|g| g.expansion), reading.gauge_temperature.as_ref()));
     Some(match bodies {
@@ -84,6 +103,13 @@ fn as_read(reading: &Reading) -> Option<i64> {
         None => Some(reading.value.amount().base()),
         Some(set) => Comparator::new(set.clone(), reading.value.clone()).ok().map(|c| c.size().base()),
     }
+}
+
+/// The temperatures of a reading that are too far from 20 degC to correct from: whose, and how warm.
+pub(super) fn temperatures_too_far(reading: &Reading) -> impl Iterator<Item = (&'static str, &Quantity)> {
+    let given = [("part", &reading.part_temperature), ("gauge", &reading.gauge_temperature)];
+    let given = given.into_iter().filter_map(|(whose, at)| Some((whose, at.as_ref()?)));
+    given.filter(|(_, at)| at.temperature().is_ok_and(is_too_far))
 }
 
 fn body(expansion: Option<Expansion>, at: Option<&Quantity>) -> Option<Body> {

@@ -11,7 +11,7 @@ use super::sized::{Common, Sized};
 use super::status::{PersonId, Status};
 use crate::entry::EntryId;
 use crate::log::{Ix, Log};
-use crate::measure::{Agreement, Uncertainty, compatible, largest_group, mean, of_group};
+use crate::measure::{Agreement, Reason, Uncertainty, compatible, largest_group, mean, of_group};
 
 /// More concurrent readings than this are disputed without search.
 const MOST: usize = 12;
@@ -51,8 +51,8 @@ pub struct Value {
     pub u: Option<Uncertainty>,
     /// Shared error, where all readings go back to one standard.
     pub common: Option<Common>,
-    /// Not corrected for a temperature that matters and is not known.
-    pub uncorrected: bool,
+    /// Why it is not corrected for a temperature that matters; none: it is.
+    pub uncorrected: Option<Reason>,
     /// The readings it rests on, by id.
     pub readings: Vec<Ix>,
     /// How many persons.
@@ -189,7 +189,7 @@ fn value(says: &[&Say]) -> Option<Value> {
         as_read: if let [one] = &readings[..] { Some(one.sized.as_read) } else { None },
         u: us.and_then(|us| if let [u] = us[..] { Some(u) } else { of_group(&us).ok() }),
         common: common(&readings),
-        uncorrected: readings.iter().any(|c| c.sized.correction == super::sized::Correction::Missing),
+        uncorrected: readings.iter().filter_map(|c| c.sized.correction.hinders()).max(),
         persons: says.len(),
         readings: readings.iter().map(|c| c.ix).collect(),
     })

@@ -347,7 +347,7 @@ fn value_json(log: &Log, judged: &Judged) -> Json {
         "low_base": judged.low, "high_base": judged.high, "text": text, "as_read": as_read,
         "u_base": judged.u.map(|u| u.base()),
         "u_text": judged.u.map(|u| show::uncertainty(judged.kind, u.base())),
-        "guard_base": judged.judgement.guard,
+        "guard_base": judged.guard(),
         "verdict": judged.verdict().to_string(), "verdict_code": judged.verdict().code(),
         "limit": limit,
         "stations_read": judged.stations.0, "stations_needed": judged.stations.1,
@@ -367,7 +367,7 @@ fn finding_json(finding: &Finding) -> Json {
     json!({
         "rule": finding.rule.name(), "title": finding.rule.title(), "weight": weight,
         "feature": finding.feature, "subject": finding.subject,
-        "text": finding.text, "hint": finding.rule.hint(),
+        "text": finding.text, "hint": finding.hint(),
         "entries": finding.ids.iter().map(EntryId::to_hex).collect::<Vec<_>>(),
         "conceded": finding.conceded.map(|id| id.to_hex()),
     })

@@ -69,6 +69,18 @@ pub enum TemperatureError {
     Uncertainty(#[from] UncertaintyError),
 }
 
+/// How far above 20 degC, in µK; none where that is too far for one coefficient.
+fn within_reach(at: Temperature) -> Option<i64> {
+    at.microkelvins_above(Temperature::REFERENCE).filter(|d| (-FARTHEST_UK..=FARTHEST_UK).contains(d))
+}
+
+/// Whether a size read at this temperature is too far from 20 degC to be corrected, whatever it is
+/// made of: more than 50 degC ([`FARTHEST_UK`]).
+#[must_use]
+pub fn is_too_far(at: Temperature) -> bool {
+    within_reach(at).is_none()
+}
+
 /// How much a material grows: coefficient and its half width, in 1e-12 per degC.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub struct Expansion {
@@ -126,10 +138,7 @@ impl Body {
     /// # Errors
     /// [`TemperatureError::TooFar`] more than 50 degC away from 20 degC.
     pub fn new(expansion: Expansion, at: Temperature) -> Result<Self, TemperatureError> {
-        let from_reference_uk = at
-            .microkelvins_above(Temperature::REFERENCE)
-            .filter(|d| (-FARTHEST_UK..=FARTHEST_UK).contains(d))
-            .ok_or(TemperatureError::TooFar { at })?;
+        let from_reference_uk = within_reach(at).ok_or(TemperatureError::TooFar { at })?;
         Ok(Self { expansion, from_reference_uk, half_width_uk: DEFAULT_HALF_WIDTH_UK })
     }
 

@@ -9,7 +9,7 @@ use super::sight::Sight;
 use super::state::State;
 use super::value;
 use super::words::{place, plain};
-use crate::assess::{FeatureView, Judged, Slot, Standing, Status, Taken, show};
+use crate::assess::{Correction, FeatureView, Judged, Slot, Standing, Status, Taken, show};
 use crate::engine::{Definition, Form, Layout, Target};
 use crate::entry::payload::{Payload, Reading};
 use crate::quantity::Quantity;
@@ -151,8 +151,10 @@ fn gauge(sight: &Sight, reading: &Reading) -> String {
 
 fn remarks(sight: &Sight, taken: &Taken, reading: &Reading) -> String {
     let mut said: Vec<String> = Vec::new();
-    if taken.sized.correction == crate::assess::Correction::Missing {
-        said.push("not corrected".to_owned());
+    match taken.sized.correction {
+        Correction::NotNeeded | Correction::Applied => {}
+        Correction::Missing => said.push("not corrected".to_owned()),
+        Correction::TooFar => said.push("too far from 20 °C to correct".to_owned()),
     }
     if reading.blind && !reading.called_out {
         said.push("blind".to_owned());

@@ -185,7 +185,7 @@ fn findings(page: &mut Page, list: &[FindingRow]) {
                 page.raw("</p>");
             }
             None => {
-                page.raw("<p class=\"way\">").text(finding.way_out).raw("</p>");
+                page.raw("<p class=\"way\">").text(&finding.way_out).raw("</p>");
             }
         }
         page.raw("</article>");

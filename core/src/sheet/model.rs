@@ -131,7 +131,7 @@ pub struct FindingRow {
     /// What is the matter.
     pub text: String,
     /// The one thing that settles it.
-    pub way_out: &'static str,
+    pub way_out: String,
     /// How it is drawn.
     pub state: State,
     /// Only worth knowing.

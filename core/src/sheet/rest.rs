@@ -118,7 +118,7 @@ fn finding(sight: &Sight, finding: &Finding) -> FindingRow {
             plain(&finding.subject)
         },
         text: finding.text.clone(),
-        way_out: finding.rule.hint(),
+        way_out: finding.hint().to_owned(),
         state: drawn(finding.rule),
         note_only: finding.rule.weight() == Weight::Note,
         conceded: finding.conceded.and_then(|id| concession(sight, id)),

@@ -138,6 +138,35 @@ fn without_temperatures_a_size_that_needs_them_is_not_judged() {
 }
 
 #[test]
+fn a_temperature_too_far_from_twenty_degrees_to_correct_is_not_a_missing_one() {
+    // The limit of 50 degC is that of `measure::temperature`, where its reason stands.
+    let shop = kit::open();
+    shop.ann
+        .read("pin/3", "diameter", "front/0", "47.744 mm")
+        .with("M1")
+        .part_at("500 °C")
+        .gauge_at("20 °C")
+        .untempered();
+    let seen = shop.check();
+    seen.finds(&["not-judged pin/3 diameter"]);
+    let verdict = "not judged: more than 50 degC away from 20 degC, too far to correct";
+    seen.verdict("pin/3", "diameter", verdict);
+    let finding = seen.finding("not-judged pin/3 diameter");
+    assert!(
+        finding.text.ends_with(&format!("µm: {verdict}; the part was given at 500 °C")),
+        "{}",
+        finding.text
+    );
+    assert!(!finding.text.contains("guard"), "nothing is judged, so no guard was used: {}", finding.text);
+    assert!(finding.hint().contains("within 50 degC of 20 degC"), "{}", finding.hint());
+    assert!(finding.hint().contains("void"), "{}", finding.hint());
+    // A gauge of which nothing is known does not hide it.
+    shop.wait(kit::MINUTE);
+    shop.ann.read("pin/3", "diameter", "front/0", "47.744 mm").with("DULL").at("71 °C");
+    shop.check().verdict("pin/3", "diameter", verdict);
+}
+
+#[test]
 fn a_warm_part_is_corrected_to_twenty_degrees() {
     let shop = kit::open();
     // Crank steel and micrometer steel grow almost alike; the part alone is 10 K warm:

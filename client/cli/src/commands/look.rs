@@ -130,7 +130,7 @@ fn add_finding(answer: &mut Answer, number: usize, finding: &Finding) {
     }
     match (finding.conceded, finding.rule.weight()) {
         (Some(by), _) => answer.line(format!("      conceded by {}", by.short())),
-        (None, Weight::Note) => answer.line(format!("      worth knowing: {}", finding.rule.hint())),
-        (None, Weight::Stops | Weight::Settle) => answer.line(format!("      {}", finding.rule.hint())),
+        (None, Weight::Note) => answer.line(format!("      worth knowing: {}", finding.hint())),
+        (None, Weight::Stops | Weight::Settle) => answer.line(format!("      {}", finding.hint())),
     }
 }

@@ -96,7 +96,7 @@ pub(crate) fn concede(args: &Concede, settings: &Settings) -> Outcome {
         }
         if finding.ids.is_empty() {
             let cause = "this finding rests on no entry, so a concession would rest on nothing";
-            return Err(Failure::refused("not-concedable", cause, finding.rule.hint()));
+            return Err(Failure::refused("not-concedable", cause, finding.hint()));
         }
         Ok(Payload::Concession(Concession {
             rule: finding.rule.name().to_owned(),
