@@ -95,10 +95,11 @@ pub(crate) fn fate(sight: &Sight, ix: Ix) -> String {
         let why = sight.roster().counts(sight.log(), ix).err();
         return why.map_or_else(|| status.word().to_owned(), |why| format!("{}: {why}", status.word()));
     }
-    let causes = status.causes();
+    let mut causes = status.causes().to_vec();
     if causes.is_empty() {
         return status.word().to_owned();
     }
+    causes.sort_by_key(|ix| (sight.log().at(*ix).device_time, sight.log().at(*ix).id));
     let by = |cause: &Ix| {
         let statement = sight.log().at(*cause);
         format!("{} ({} {})", what(sight, statement), sight.author(*cause), statement.id.short())

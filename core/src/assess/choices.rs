@@ -3,7 +3,7 @@
 use std::collections::BTreeSet;
 
 use super::finding::{Finding, Rule};
-use super::fold::{Assessment, World};
+use super::fold::{Assessment, World, voided};
 use super::limits;
 use super::order::latest;
 use super::status::Status;
@@ -16,9 +16,7 @@ impl Assessment {
     pub(super) fn settle_choices(&mut self, world: World) {
         let log = world.log();
         let mut fates: Vec<(Ix, Status)> = Vec::new();
-        for (target, voids) in &self.voids {
-            fates.extend(latest(log, voids.iter().copied()).first().map(|by| (*target, Status::Voided(*by))));
-        }
+        fates.extend(self.voids.iter().map(|(target, voids)| (*target, voided(log, voids))));
         for list in self.choices.values() {
             let newest = self.standing_choice(world, list);
             let settled = if words(world, &newest).len() > 1 { Status::Disputed } else { Status::Stands };

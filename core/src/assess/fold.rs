@@ -276,7 +276,7 @@ impl Assessment {
             return Some(Status::NotCounted);
         }
         if let Some(voids) = self.voids.get(&ix) {
-            return latest(log, voids.iter().copied()).first().map(|by| Status::Voided(*by));
+            return Some(voided(log, voids));
         }
         self.doubt(log, ix).map(Status::Doubtful)
     }
@@ -310,4 +310,11 @@ impl Assessment {
             .and_then(|person| world.workshop.roster().name_of(person))
             .unwrap_or("somebody unknown")
     }
+}
+
+/// What became of an entry with these voids.
+pub(super) fn voided(log: &Log, voids: &[Ix]) -> Status {
+    let mut by = voids.to_vec();
+    by.sort_unstable_by_key(|ix| log.at(*ix).id);
+    Status::Voided(by)
 }

@@ -236,7 +236,8 @@ impl Assessment {
 
     fn why(&self, world: World, cited: Ix, status: &Status) -> String {
         let what = self.cited_words(world, cited);
-        let by = status.causes().first().map(|ix| self.did(world, *ix)).unwrap_or_default();
+        let causes = status.causes().iter().map(|ix| self.did(world, *ix));
+        let by = causes.collect::<Vec<String>>().join("; ");
         match status {
             Status::Ended(op) => {
                 let reason = self.reason_of(world, *op, cited).map(|r| format!(": {r}")).unwrap_or_default();

@@ -10,8 +10,8 @@ pub enum Status {
     Stands,
     /// It does not count: no authority, or unreadable.
     NotCounted,
-    /// Withdrawn by a void.
-    Voided(Ix),
+    /// Withdrawn by these voids: each with its author and reason, none hides another. By id.
+    Voided(Vec<Ix>),
     /// Its author, or the one who read, read again later.
     Superseded(Ix),
     /// A later choice or fitting by somebody who knew it took its place.
@@ -56,12 +56,10 @@ impl Status {
     #[must_use]
     pub fn causes(&self) -> &[Ix] {
         match self {
-            Self::Voided(by)
-            | Self::Superseded(by)
-            | Self::Replaced(by)
-            | Self::Ended(by)
-            | Self::Doubtful(by) => std::slice::from_ref(by),
-            Self::Undecided(with) => with,
+            Self::Superseded(by) | Self::Replaced(by) | Self::Ended(by) | Self::Doubtful(by) => {
+                std::slice::from_ref(by)
+            }
+            Self::Voided(by) | Self::Undecided(by) => by,
             Self::Stands | Self::NotCounted | Self::Disputed | Self::Outvoted => &[],
         }
     }

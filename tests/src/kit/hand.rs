@@ -242,7 +242,12 @@ impl Hand {
 
     /// Withdraws an entry.
     pub fn voids(&self, entry: EntryId) -> EntryId {
-        self.says(&Payload::Void(payload::Void { entry, reason: "mistyped".into() }))
+        self.voids_because(entry, "mistyped")
+    }
+
+    /// Withdraws an entry for that reason.
+    pub fn voids_because(&self, entry: EntryId, reason: &str) -> EntryId {
+        self.says(&Payload::Void(payload::Void { entry, reason: reason.into() }))
     }
 
     /// Says which of two came first.

@@ -41,6 +41,34 @@ fn anothers_work_can_be_withdrawn_by_a_lead() {
 }
 
 #[test]
+fn of_several_voids_each_is_told_with_its_author_and_reason() {
+    let shop = kit::open();
+    let read = gap(&shop.ann, "0.38 mm");
+    shop.ann.signs("ring-gap/1/top");
+    shop.everybody_meets();
+    let first = shop.ann.voids_because(read, "wrong ring");
+    shop.ann.tells(&shop.max);
+    let second = shop.max.voids_because(read, "ring not squared");
+    let apart = shop.lena.voids_because(read, "gauge was bent");
+    let seen = shop.check();
+    seen.became(read, "voided", &[first, second, apart]);
+    let cause = &seen.step("ring-gap/1/top").signature.as_ref().unwrap().stale[0];
+    for said in
+        ["Ann voided it (wrong ring)", "Max voided it (ring not squared)", "Lena voided it (gauge was bent)"]
+    {
+        assert!(cause.text.contains(said), "{}", cause.text);
+    }
+    for void in [first, second, apart] {
+        assert!(cause.entries.contains(&void));
+    }
+    let sheet = gudgeon_core::sheet::model(seen.record(), seen.workshop(), seen.assessment());
+    let row = sheet.history.iter().find(|row| row.by.entry == read).unwrap();
+    for reason in ["wrong ring", "ring not squared", "gauge was bent"] {
+        assert!(row.why.contains(&format!("voided an entry: {reason}")), "{}", row.why);
+    }
+}
+
+#[test]
 fn ones_own_work_on_another_phone_is_ones_own() {
     let shop = kit::open();
     let tablet = shop.ann.second_phone(&shop.lena, &[gudgeon_core::entry::payload::Role::Member]);
