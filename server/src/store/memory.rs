@@ -32,6 +32,33 @@ impl Memory {
         self.changes.entry(row.document).or_default().insert(row.at, Arc::clone(&row.raw));
     }
 
+    /// Drops a document from its first missing change on; answers how many are left.
+    pub(super) fn cut(&mut self, document: DocumentId) -> u64 {
+        let whole = self.whole(document);
+        if let Some(changes) = self.changes.get_mut(&document) {
+            changes.retain(|at, _| *at < whole);
+        }
+        whole
+    }
+
+    /// Sets a setting, or takes it away.
+    pub(super) fn set(&mut self, name: &str, value: Option<&[u8]>) {
+        match value {
+            Some(value) => self.settings.insert(name.to_owned(), value.to_vec()),
+            None => self.settings.remove(name),
+        };
+    }
+
+    /// Keeps something refused, unless it is there or the document has its fill.
+    pub(super) fn keep(&mut self, document: DocumentId, row: &RefusedRow) -> bool {
+        let rows = self.refused.entry(document).or_default();
+        let keeps = rows.len() < MAX_REFUSED && !rows.contains_key(&row.key());
+        if keeps {
+            rows.insert(row.key(), row.clone());
+        }
+        keeps
+    }
+
     /// Takes a change away; leaves the others where they are.
     #[cfg(test)]
     pub(super) fn lose(&mut self, document: DocumentId, at: u64) {
@@ -85,11 +112,7 @@ impl Store for Memory {
     }
 
     fn cut_at_damage(&mut self, document: DocumentId) -> Result<u64, StoreError> {
-        let whole = self.whole(document);
-        if let Some(changes) = self.changes.get_mut(&document) {
-            changes.retain(|at, _| *at < whole);
-        }
-        Ok(whole)
+        Ok(self.cut(document))
     }
 
     fn settings(&self) -> Result<Vec<(String, Vec<u8>)>, StoreError> {
@@ -102,22 +125,17 @@ impl Store for Memory {
 
     fn set_setting(&mut self, name: &str, value: &[u8]) -> Result<(), StoreError> {
         fits(name, value)?;
-        self.settings.insert(name.to_owned(), value.to_vec());
+        self.set(name, Some(value));
         Ok(())
     }
 
     fn clear_setting(&mut self, name: &str) -> Result<(), StoreError> {
-        self.settings.remove(name);
+        self.set(name, None);
         Ok(())
     }
 
     fn keep_refused(&mut self, document: DocumentId, row: &RefusedRow) -> Result<bool, StoreError> {
-        let rows = self.refused.entry(document).or_default();
-        if rows.len() >= MAX_REFUSED || rows.contains_key(&row.key()) {
-            return Ok(false);
-        }
-        rows.insert(row.key(), row.clone());
-        Ok(true)
+        Ok(self.keep(document, row))
     }
 
     fn refused(&self, document: DocumentId) -> Result<Vec<RefusedRow>, StoreError> {

@@ -18,11 +18,13 @@
 
 mod directory;
 mod error;
+mod forgetful;
 mod memory;
 mod pieces;
 mod placing;
 mod refused;
 mod sled;
+pub mod snapshot;
 #[cfg(test)]
 mod suite;
 
@@ -31,6 +33,7 @@ use std::sync::Arc;
 use gudgeon_core::entry::DocumentId;
 
 pub use error::{StoreError, Trouble};
+pub use forgetful::{Call, Failure, Forgetful};
 pub use memory::Memory;
 pub use refused::{MAX_REFUSED, RefusedRow};
 pub use sled::{OnDisk, Options};
