@@ -32,11 +32,11 @@ impl Assessment {
         for judged in &subject.judged {
             findings.extend(self.value_finding(world, subject, judged));
         }
-        for taken in &subject.readings {
+        for (slot, taken) in subject.slots.iter().flat_map(|s| s.readings.iter().map(move |t| (s, t))) {
             match self.entries[taken.ix as usize].status {
-                Status::Stands => reading_findings(world, definition, subject, taken, &mut findings),
-                Status::Doubtful(by) if nothing_stands_at(subject, taken) => {
-                    findings.push(self.doubt_finding(world, subject, taken, by));
+                Status::Stands => reading_findings(world, definition, (subject, slot), taken, &mut findings),
+                Status::Doubtful(by) if matches!(slot.standing, Standing::Empty) => {
+                    findings.push(self.doubt_finding(world, (subject, slot), taken, by));
                 }
                 Status::Doubtful(_)
                 | Status::NotCounted
@@ -53,8 +53,14 @@ impl Assessment {
     }
 
     /// A reading with a gauge that failed, where nothing has been read with another since.
-    fn doubt_finding(&self, world: World, subject: &Subject, taken: &Taken, by: Ix) -> Finding {
-        let at = if taken.station.is_empty() { String::new() } else { format!(" at {}", taken.station) };
+    fn doubt_finding(
+        &self,
+        world: World,
+        (subject, slot): (&Subject, &Slot),
+        taken: &Taken,
+        by: Ix,
+    ) -> Finding {
+        let at = if slot.station.is_empty() { String::new() } else { format!(" at {}", slot.station) };
         let (said, found) = (self.said(world, taken.ix), self.did(world, by));
         let text = format!("{}{at}: {said}; {found}, and no good check lies between", taken.row.name);
         let ids = self.ids(world, &[taken.ix, by]);
@@ -192,21 +198,11 @@ impl Assessment {
     }
 }
 
-/// Whether nothing stands at the station and under the conditions of a reading.
-fn nothing_stands_at(subject: &Subject, taken: &Taken) -> bool {
-    let here = |slot: &&Slot| {
-        slot.row.name == taken.row.name
-            && slot.station == taken.station
-            && slot.conditions == taken.conditions
-    };
-    subject.slots.iter().filter(here).all(|slot| matches!(slot.standing, Standing::Empty))
-}
-
 /// What is the matter with one standing reading.
 fn reading_findings(
     world: World,
     definition: &Definition,
-    subject: &Subject,
+    (subject, slot): (&Subject, &Slot),
     taken: &Taken,
     findings: &mut Vec<Finding>,
 ) {
@@ -215,7 +211,7 @@ fn reading_findings(
     let mut say = |rule: Rule, text: String| {
         findings.push(Finding::new(rule, subject.feature.path(), taken.row.name, vec![statement.id], text));
     };
-    if !taken.fit {
+    if !slot.fit {
         let missing: Vec<String> = definition
             .missing_conditions(taken.row, &reading.conditions)
             .map(|one_of| one_of.join(" or "))

@@ -58,18 +58,22 @@ impl Orders {
         ix: Ix,
         work: impl Iterator<Item = Ix>,
     ) -> Result<Vec<Ix>, Ix> {
-        let mut ended = Vec::new();
+        // The earliest so far; several only where some knew nothing of each other.
+        let mut ended: Vec<Ix> = Vec::new();
         let mut unsettled = Vec::new();
         for by in work {
             match self.sequence(log, ix, by) {
-                Sequence::Before => ended.push(by),
+                Sequence::Before if ended.iter().any(|earlier| log.knows(by, *earlier)) => {}
+                Sequence::Before => {
+                    ended.retain(|later| !log.knows(*later, by));
+                    ended.push(by);
+                }
                 Sequence::After => {}
                 Sequence::Unsettled => unsettled.push(by),
             }
         }
-        let earliest = |ix: &Ix| !ended.iter().any(|other| log.knows(*ix, *other));
-        match latest(log, ended.iter().copied().filter(earliest)).first() {
-            Some(by) => Err(*by),
+        match ended.into_iter().min_by_key(|ix| log.at(*ix).id) {
+            Some(by) => Err(by),
             None => {
                 unsettled.sort_unstable_by_key(|ix| log.at(*ix).id);
                 Ok(unsettled)
@@ -103,12 +107,15 @@ const fn by(a_first: bool) -> Sequence {
 
 /// Those of the entries that none of the others knew, by id: one, unless some are concurrent.
 pub(super) fn latest(log: &Log, entries: impl Iterator<Item = Ix>) -> Vec<Ix> {
-    let all: Vec<Ix> = entries.collect();
-    if let [one] = all[..] {
-        return vec![one];
+    let mut latest: Vec<Ix> = Vec::new();
+    for ix in entries {
+        if !latest.iter().any(|other| log.knows(*other, ix)) {
+            latest.retain(|other| !log.knows(ix, *other));
+            latest.push(ix);
+        }
     }
-    let known = |ix: Ix| all.iter().any(|other| log.knows(*other, ix));
-    let mut latest: Vec<Ix> = all.iter().copied().filter(|ix| !known(*ix)).collect();
-    latest.sort_unstable_by_key(|ix| log.at(*ix).id);
+    if latest.len() > 1 {
+        latest.sort_unstable_by_key(|ix| log.at(*ix).id);
+    }
     latest
 }

@@ -124,6 +124,9 @@ impl Assessment {
 
     /// Of several signatures one that stands, else the newest; by id where concurrent.
     fn best(&self, world: World, step: usize, list: &[Ix]) -> Option<Signature> {
+        if let [one] = *list {
+            return Some(self.look_at(world, step, one, Look::Explain));
+        }
         let stands = |ix: &Ix| self.look_at(world, step, *ix, Look::Only).stands();
         let standing: Vec<Ix> = list.iter().copied().filter(stands).collect();
         let among = if standing.is_empty() { list } else { &standing };
@@ -221,7 +224,7 @@ impl Assessment {
     fn agrees(&self, earlier: Ix, later: Ix) -> bool {
         let sized = |ix: Ix| {
             let subject = self.entries[ix as usize].subject?;
-            self.subjects[subject].readings.iter().find(|taken| taken.ix == ix)
+            self.subjects[subject].reading(ix)
         };
         match (sized(earlier), sized(later)) {
             (Some(a), Some(b)) => match (a.sized.u, b.sized.u) {

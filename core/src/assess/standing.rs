@@ -18,11 +18,11 @@ const MOST: usize = 12;
 
 /// A reading that neither work nor a void has touched.
 #[derive(Clone, Debug)]
-pub(super) struct Candidate {
+pub(super) struct Candidate<'a> {
     pub(super) ix: Ix,
     pub(super) id: EntryId,
     pub(super) person: PersonId,
-    pub(super) sized: Sized,
+    pub(super) sized: &'a Sized,
     /// Work of which it is not known whether it came before or after.
     pub(super) undecided: Vec<Ix>,
 }
@@ -61,7 +61,7 @@ pub struct Value {
 
 /// One person's say.
 struct Say<'a> {
-    readings: Vec<&'a Candidate>,
+    readings: Vec<&'a Candidate<'a>>,
     value: i64,
     u: Option<Uncertainty>,
 }
@@ -102,9 +102,9 @@ fn undecided(log: &Log, open: &[&Candidate]) -> Standing {
 /// Leaves each person's latest known readings; the others are superseded. By id.
 fn newest_by_person<'a>(
     log: &Log,
-    candidates: &'a [Candidate],
+    candidates: &'a [Candidate<'a>],
     statuses: &mut Vec<(Ix, Status)>,
-) -> Vec<&'a Candidate> {
+) -> Vec<&'a Candidate<'a>> {
     let mut left = Vec::new();
     for candidate in candidates {
         let later = candidates
@@ -148,7 +148,7 @@ fn among(decided: &[&Candidate]) -> (Standing, Vec<Ix>) {
 }
 
 /// What one person says; none where their own readings cannot all be right.
-fn say(readings: Vec<&Candidate>) -> Option<Say<'_>> {
+fn say<'a>(readings: Vec<&'a Candidate<'a>>) -> Option<Say<'a>> {
     if let [one] = &readings[..] {
         let (value, u) = (one.sized.value, one.sized.u);
         return Some(Say { readings, value, u });

@@ -1,6 +1,6 @@
 //! One feature of one part: all readings of it, and what each station comes to.
 
-use std::collections::BTreeMap;
+use std::cmp::Ordering;
 use std::sync::Arc;
 
 use super::judged::Judged;
@@ -23,12 +23,6 @@ pub struct Taken {
     pub person: PersonId,
     /// What is read.
     pub row: &'static Characteristic,
-    /// Where.
-    pub station: Arc<str>,
-    /// Under which conditions, sorted.
-    pub conditions: Vec<Arc<str>>,
-    /// Whether it states the conditions that its characteristic needs.
-    pub fit: bool,
     /// As a size.
     pub sized: Sized,
 }
@@ -58,11 +52,18 @@ pub struct Slot {
     pub conditions: Vec<Arc<str>>,
     /// Whether those are the conditions the characteristic needs.
     pub fit: bool,
+    /// Every reading of it that counts, in order of arrival, whether it stands or not.
+    pub readings: Vec<Taken>,
     /// What the readings come to.
     pub standing: Standing,
 }
 
 impl Slot {
+    fn is_at(&self, (name, station, conditions): (&str, &str, &[&str])) -> Ordering {
+        let here = self.row.name.cmp(name).then_with(|| (*self.station).cmp(station));
+        here.then_with(|| self.conditions.iter().map(|c| &**c).cmp(conditions.iter().copied()))
+    }
+
     /// The standing value, if one stands.
     #[must_use]
     pub const fn value(&self) -> Option<&Value> {
@@ -78,14 +79,11 @@ impl Slot {
 pub(super) struct Subject {
     pub(super) feature: Feature,
     pub(super) part: Arc<str>,
-    pub(super) readings: Vec<Taken>,
     pub(super) endings: Vec<Ending>,
+    /// Everything that was read, by characteristic, station and conditions.
     pub(super) slots: Vec<Slot>,
     pub(super) judged: Vec<Judged>,
 }
-
-/// Characteristic, station, conditions.
-type SlotKey<'a> = (&'a str, &'a str, &'a [Arc<str>]);
 
 /// What a subject needs to know of the rest of the record.
 pub(super) struct Around<'a> {
@@ -97,54 +95,54 @@ pub(super) struct Around<'a> {
 
 impl Subject {
     pub(super) fn new(feature: Feature, part: &str) -> Self {
-        Self {
-            feature,
-            part: Arc::from(part),
-            readings: Vec::new(),
-            endings: Vec::new(),
-            slots: Vec::new(),
-            judged: Vec::new(),
+        Self { feature, part: Arc::from(part), endings: Vec::new(), slots: Vec::new(), judged: Vec::new() }
+    }
+
+    /// Files a reading with its station; `conditions` are sorted.
+    pub(super) fn file(&mut self, taken: Taken, station: &str, conditions: &[&str], fit: bool) {
+        let key = (taken.row.name, station, conditions);
+        match self.slots.binary_search_by(|slot| slot.is_at(key)) {
+            Ok(at) => self.slots[at].readings.push(taken),
+            Err(at) => {
+                let slot = Slot {
+                    row: taken.row,
+                    station: Arc::from(station),
+                    conditions: conditions.iter().map(|c| Arc::from(*c)).collect(),
+                    fit,
+                    readings: vec![taken],
+                    standing: Standing::Empty,
+                };
+                self.slots.insert(at, slot);
+            }
         }
     }
 
-    /// Computes the slots anew; returns what became of each reading.
+    /// A filed reading.
+    pub(super) fn reading(&self, ix: Ix) -> Option<&Taken> {
+        self.slots.iter().flat_map(|slot| &slot.readings).find(|taken| taken.ix == ix)
+    }
+
+    /// Computes what each station comes to anew; returns what became of each reading.
     pub(super) fn settle(&mut self, around: &Around) -> Vec<(Ix, Status)> {
-        let mut statuses = Vec::with_capacity(self.readings.len());
-        let mut places: BTreeMap<SlotKey, (bool, Vec<Candidate>)> = BTreeMap::new();
-        for taken in &self.readings {
-            let key = (taken.row.name, &*taken.station, &taken.conditions[..]);
-            let place = places.entry(key).or_insert((taken.fit, Vec::new()));
-            match fate(taken, &self.endings, around) {
-                Ok(undecided) => place.1.push(candidate(taken, undecided, around.log)),
-                Err(status) => statuses.push((taken.ix, status)),
+        let mut statuses = Vec::new();
+        for slot in &mut self.slots {
+            let mut candidates = Vec::with_capacity(slot.readings.len());
+            for taken in &slot.readings {
+                match fate(taken, &self.endings, around) {
+                    Ok(undecided) => candidates.push(candidate(taken, undecided, around.log)),
+                    Err(status) => statuses.push((taken.ix, status)),
+                }
             }
-        }
-        let mut slots = Vec::with_capacity(places.len());
-        for ((name, station, conditions), (fit, candidates)) in places {
-            let Some(row) = crate::engine::characteristic::find(self.feature.kind(), name) else { continue };
             let (standing, fates) = stand(around.log, &candidates);
             statuses.extend(fates);
-            slots.push(Slot {
-                row,
-                station: Arc::from(station),
-                conditions: conditions.to_vec(),
-                fit,
-                standing,
-            });
+            slot.standing = standing;
         }
-        self.slots = slots;
         statuses
     }
 }
 
-fn candidate(taken: &Taken, undecided: Vec<Ix>, log: &Log) -> Candidate {
-    Candidate {
-        ix: taken.ix,
-        id: log.at(taken.ix).id,
-        person: taken.person,
-        sized: taken.sized.clone(),
-        undecided,
-    }
+fn candidate<'a>(taken: &'a Taken, undecided: Vec<Ix>, log: &Log) -> Candidate<'a> {
+    Candidate { ix: taken.ix, id: log.at(taken.ix).id, person: taken.person, sized: &taken.sized, undecided }
 }
 
 /// What ended a reading, or else the work of which it is not known.

@@ -172,8 +172,7 @@ impl Assessment {
         }
         let part = row.made_of.and_then(|role| expansion(definition.material(role)));
         let Some(sized) = size(reading, row, part, world.workshop) else { return };
-        let mut conditions: Vec<Arc<str>> =
-            reading.conditions.iter().map(|c| Arc::from(c.as_str())).collect();
+        let mut conditions: Vec<&str> = reading.conditions.iter().map(String::as_str).collect();
         conditions.sort_unstable();
         conditions.dedup();
         let fit = definition.missing_conditions(row, &reading.conditions).next().is_none();
@@ -190,9 +189,9 @@ impl Assessment {
                 self.readings_with.insert(Arc::from(reading.gauge.as_str()), BTreeSet::from([subject]));
             }
         }
-        let station = Arc::from(reading.station.as_str());
         self.entries[ix as usize].subject = Some(subject);
-        self.subjects[subject].readings.push(Taken { ix, person, row, station, conditions, fit, sized });
+        let taken = Taken { ix, person, row, sized };
+        self.subjects[subject].file(taken, &reading.station, &conditions, fit);
         self.dirty.subjects.insert(subject);
     }
 }

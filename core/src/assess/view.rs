@@ -16,7 +16,7 @@ use super::sign_off::Signature;
 use super::standing::Standing;
 use super::status::{PersonId, Status};
 use super::steps::{Progress, StepState};
-use super::subject::{Slot, Subject, Taken};
+use super::subject::{Slot, Subject};
 use super::workshop::Workshop;
 use super::{CALCULATION, show};
 use crate::engine::{Definition, Feature};
@@ -39,8 +39,6 @@ pub struct FeatureView<'a> {
     pub slots: &'a [Slot],
     /// Every characteristic and derived value.
     pub values: &'a [Judged],
-    /// Every reading that counts, in order of arrival, whether it stands or not.
-    pub readings: &'a [Taken],
 }
 
 /// Counts of an assessment.
@@ -290,7 +288,6 @@ fn view_of(subject: &Subject) -> FeatureView<'_> {
         part: &subject.part,
         slots: &subject.slots,
         values: &subject.judged,
-        readings: &subject.readings,
     }
 }
 

@@ -1,5 +1,6 @@
 //! Names of things by digest: entries, records and keys.
 
+use std::cmp::Ordering;
 use std::fmt;
 
 use data_encoding::HEXLOWER;
@@ -9,11 +10,29 @@ use data_encoding::HEXLOWER;
 #[error("a name is 64 hexadecimal digits in lower case; this is not one")]
 pub struct BadName;
 
+fn first_eight(bytes: &[u8; 32]) -> u64 {
+    bytes.first_chunk().map_or(0, |first| u64::from_be_bytes(*first))
+}
+
 macro_rules! digest_name {
     ($(#[$doc:meta])* $name:ident) => {
         $(#[$doc])*
-        #[derive(Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
+        #[derive(Clone, Copy, PartialEq, Eq, Hash)]
         pub struct $name([u8; 32]);
+
+        impl Ord for $name {
+            /// As the bytes are ordered. Digests nearly always differ in the first eight, and a
+            /// number is compared faster than bytes: every look-up in the fold goes through here.
+            fn cmp(&self, other: &Self) -> Ordering {
+                first_eight(&self.0).cmp(&first_eight(&other.0)).then_with(|| self.0.cmp(&other.0))
+            }
+        }
+
+        impl PartialOrd for $name {
+            fn partial_cmp(&self, other: &Self) -> Option<Ordering> {
+                Some(self.cmp(other))
+            }
+        }
 
         impl $name {
             /// Wraps 32 bytes.

@@ -67,6 +67,8 @@ pub struct Log {
     wanted: BTreeMap<EntryId, BTreeSet<EntryId>>,
     /// Folded entries that no folded entry names: the newest.
     heads: BTreeSet<EntryId>,
+    /// Place of the entry whose id is the document's, asked for every entry's authority.
+    founding: Option<Ix>,
 }
 
 impl Log {
@@ -81,6 +83,7 @@ impl Log {
             waiting: BTreeMap::new(),
             wanted: BTreeMap::new(),
             heads: BTreeSet::new(),
+            founding: None,
         }
     }
 
@@ -131,6 +134,12 @@ impl Log {
     #[must_use]
     pub fn get(&self, id: &EntryId) -> Option<&Statement> {
         self.place(id).map(|ix| self.at(ix))
+    }
+
+    /// The folded entry whose id is the document's: what founded it.
+    #[must_use]
+    pub fn founding(&self) -> Option<&Statement> {
+        self.founding.map(|ix| self.at(ix))
     }
 
     /// A held entry by name, folded or waiting.
@@ -254,7 +263,11 @@ impl Log {
             self.heads.remove(id);
         }
         self.heads.insert(statement.id);
-        self.places.insert(statement.id, Ix::try_from(self.folded.len()).unwrap_or(Ix::MAX));
+        let place = Ix::try_from(self.folded.len()).unwrap_or(Ix::MAX);
+        if statement.id.bytes() == self.document.bytes() {
+            self.founding = Some(place);
+        }
+        self.places.insert(statement.id, place);
         self.folded.push(statement);
     }
 }

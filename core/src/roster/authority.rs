@@ -16,7 +16,7 @@ use super::grants::{Grant, Settled, Standing};
 use super::removals::{Admitted, Cuts, Removal};
 use super::{NotCounted, Roles};
 use crate::entry::payload::Role;
-use crate::entry::{DocumentId, EntryId, KeyId, Kind, Needs, Payload, READER, Scope, payload};
+use crate::entry::{DocumentId, KeyId, Kind, Needs, Payload, READER, Scope, payload};
 use crate::log::{Ix, Log, Statement};
 
 /// Statement and place, of entries this version can judge.
@@ -36,7 +36,7 @@ pub(super) struct Authority {
 
 impl Authority {
     pub(super) fn read(workshop: &Log) -> Self {
-        let root = workshop.get(&EntryId::new(*workshop.document().bytes())).map(|founding| founding.key);
+        let root = workshop.founding().map(|founding| founding.key);
         let mut authority = Self {
             workshop: workshop.document(),
             root,
@@ -78,7 +78,7 @@ impl Authority {
     }
 
     fn check_record(&self, log: &Log) -> Result<(), NotCounted> {
-        let founding = log.get(&EntryId::new(*log.document().bytes())).map(|s| &s.payload);
+        let founding = log.founding().map(|statement| &statement.payload);
         match founding {
             Some(Ok(Payload::Founding(f))) if f.workshop != Some(self.workshop) => {
                 Err(NotCounted::OtherWorkshop(f.workshop))

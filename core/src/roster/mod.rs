@@ -313,7 +313,7 @@ fn join_in(statement: &Statement) -> Option<Join> {
 }
 
 fn workshop_name(workshop: &Log) -> Option<String> {
-    match &workshop.get(&EntryId::new(*workshop.document().bytes()))?.payload {
+    match &workshop.founding()?.payload {
         Ok(Payload::Founding(founding)) => Some(founding.name.clone()),
         _ => None,
     }

@@ -47,7 +47,7 @@ const fn is_told(judged: &Judged) -> bool {
 fn tables(sight: &Sight, view: &FeatureView) -> Vec<ReadingTable> {
     let mut tables: Vec<ReadingTable> = Vec::new();
     for slot in view.slots {
-        let row = station(sight, view, slot);
+        let row = station(sight, slot);
         if row.readings.is_empty() {
             continue;
         }
@@ -80,14 +80,9 @@ fn sort_stations(sight: &Sight, view: &FeatureView, table: &mut ReadingTable) {
     }
 }
 
-fn station(sight: &Sight, view: &FeatureView, slot: &Slot) -> StationRow {
-    let here = |taken: &&Taken| {
-        taken.row.name == slot.row.name
-            && taken.station == slot.station
-            && taken.conditions == slot.conditions
-    };
+fn station(sight: &Sight, slot: &Slot) -> StationRow {
     let speaks = |taken: &&Taken| is_open(sight.assessment.status(taken.ix));
-    let mut taken: Vec<&Taken> = view.readings.iter().filter(here).filter(speaks).collect();
+    let mut taken: Vec<&Taken> = slot.readings.iter().filter(speaks).collect();
     taken.sort_by_key(|taken| sight.rank(taken.ix));
     let (stands, u, state) = match &slot.standing {
         Standing::Value(value) => {
