@@ -4,6 +4,12 @@
 mod cli_kit;
 
 use cli_kit::{masked, shop};
+use gudgeon_client::home::Home;
+use gudgeon_client::keys::Pin;
+use gudgeon_client::world::Native;
+use gudgeon_core::entry::Payload;
+use gudgeon_core::entry::payload::Reading;
+use gudgeon_core::quantity::Quantity;
 
 #[test]
 fn a_reading_is_saved_whatever_it_says_and_judged_at_once() {
@@ -52,6 +58,66 @@ fn what_cannot_be_meant_is_refused_with_the_way_out() {
     );
     masked(|| insta::assert_snapshot!("reading_refusals", shown));
     assert_eq!(stage.must("ann", "--json status").json()["tally"]["entries"], before);
+}
+
+#[test]
+fn a_size_of_nothing_or_less_is_refused_where_it_is_typed_and_a_deviation_is_not() {
+    let mut stage = shop();
+    stage.write(
+        "sizes.csv",
+        "feature,characteristic,station,value\npin/1,diameter,front/0,47.741\npin/1,diameter,front/60,0\n\
+         pin/1,diameter,rear/0,-47.741\ncrank,end-float,,0\n",
+    );
+    let shown = stage.play(
+        r#"
+        ann> read pin/2 diameter 0mm --at front/0
+        ann> read pin/2 diameter -47.742mm --at front/0
+        ann> read bore/1 diameter -0.008mm --at top/thrust
+        ann> read crank turning-torque 0N·m --at mains/running
+        ann> part receive Z --sort piston --weight 0g
+        ann> read chamber/1 volume 0cm3
+        ann> read --csv sizes.csv --unit mm
+        # these can be meant
+        ann> read bore/1 diameter -0.008mm --set-size 80.500mm --at top/thrust --gauge B1 --both-at 20C
+        ann> read crank end-float 0mm
+        "#,
+    );
+    masked(|| insta::assert_snapshot!("sizes_of_nothing", shown));
+}
+
+/// By another program, or an older one: an entry is judged by its signature, not by its value.
+#[test]
+fn a_size_of_nothing_that_arrives_otherwise_is_kept() {
+    let mut stage = shop();
+    {
+        let mut home = Home::open(&stage.path().join("ben"), Native).unwrap();
+        let key = home.keys().unwrap().remove(0).key;
+        let author = home.unlock(key, &Pin::new("2468").unwrap()).unwrap();
+        let record = home.records().next().unwrap();
+        let reading = Reading {
+            feature: "pin/2".to_owned(),
+            part: String::new(),
+            characteristic: "diameter".to_owned(),
+            station: "front/0".to_owned(),
+            conditions: Vec::new(),
+            value: Quantity::parse("-80 mm").unwrap(),
+            set_size: None,
+            gauge: "M1".to_owned(),
+            master: String::new(),
+            part_temperature: None,
+            gauge_temperature: None,
+            read_by: None,
+            called_out: false,
+            blind: false,
+            reading_set: String::new(),
+            note: String::new(),
+        };
+        home.state(record, &author, &[Payload::Reading(Box::new(reading))]).unwrap();
+    }
+    stage.prepare("ben> carry out ben.bundle\nann> carry in ben.bundle");
+    let entries = stage.must("ann", "--json history pin/2").json()["entries"].clone();
+    assert_eq!(entries[0]["status"], "stands", "{entries}");
+    assert!(entries[0]["says"].as_str().unwrap().contains("-80 mm"), "{entries}");
 }
 
 const GOOD: &str = "\

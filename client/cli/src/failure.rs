@@ -57,6 +57,12 @@ impl Failure {
         Self::new(exit, "file", cause, "check that the path is right and that you may use it")
     }
 
+    /// With another way out.
+    pub(crate) fn hinting(mut self, hint: impl Into<String>) -> Self {
+        self.hint = hint.into();
+        self
+    }
+
     /// Adds what is wrong one by one.
     pub(crate) fn with(mut self, problems: Vec<Problem>) -> Self {
         self.problems = problems;

@@ -16,6 +16,16 @@ pub(crate) fn maybe(text: Option<&str>, kind: Kind) -> Result<Option<Quantity>, 
     text.map(|text| quantity(text, kind)).transpose()
 }
 
+/// The way out where a size is nothing or less.
+pub(crate) const NO_SIZE: &str = "check the sign and the digits; leave out what was not read";
+
+/// A quantity of something that is there: nought or less cannot be meant.
+pub(crate) fn above_nothing(what: &str, given: Option<Quantity>) -> Result<Option<Quantity>, Failure> {
+    let Some(value) = given.as_ref().filter(|value| value.amount().base() <= 0) else { return Ok(given) };
+    let cause = format!("a {what} of {value} cannot be meant: it is always above 0 {}", value.unit());
+    Err(Failure::refused("no-size", cause, NO_SIZE))
+}
+
 /// A name out of a list.
 pub(crate) fn one_of<'n>(what: &str, text: &str, known: &[&'n str]) -> Result<&'n str, Failure> {
     known.iter().find(|name| **name == text).copied().ok_or_else(|| {

@@ -30,6 +30,8 @@ pub struct Characteristic {
     pub comparator: bool,
     /// Whether a second person reads it, blind to the first.
     pub second_blind: bool,
+    /// Whether it is of something that is there, so that nought or less cannot be meant.
+    pub above_nothing: bool,
     /// What it is.
     pub about: &'static str,
 }
@@ -91,6 +93,7 @@ const fn plain(on: FeatureKind, name: &'static str, kind: Kind, about: &'static 
         temperature_matters: false,
         comparator: false,
         second_blind: false,
+        above_nothing: false,
         about,
     }
 }
@@ -107,7 +110,12 @@ const fn size(
     made_of: MaterialRole,
     about: &'static str,
 ) -> Characteristic {
-    Characteristic { made_of: Some(made_of), temperature_matters: true, ..small(on, name, about) }
+    Characteristic {
+        made_of: Some(made_of),
+        temperature_matters: true,
+        above_nothing: true,
+        ..small(on, name, about)
+    }
 }
 
 impl Characteristic {
@@ -125,6 +133,15 @@ impl Characteristic {
 
     const fn twice(self) -> Self {
         Self { second_blind: true, ..self }
+    }
+
+    const fn above_nothing(self) -> Self {
+        Self { above_nothing: true, ..self }
+    }
+
+    /// Of a size from one face to another that may lie on either side.
+    const fn either_side(self) -> Self {
+        Self { above_nothing: false, ..self }
     }
 }
 
@@ -169,28 +186,29 @@ use MaterialRole as M;
 /// Bolt lengths are corrected where temperatures are given, yet judged without: bolt and
 /// gauge are both of steel and stretch is a difference of two such readings.
 const fn bolt_length(name: &'static str, needs: &'static [Needed], about: &'static str) -> Characteristic {
-    Characteristic { made_of: Some(M::Bolt), ..small(F::RodBolts, name, about) }
+    Characteristic { made_of: Some(M::Bolt), above_nothing: true, ..small(F::RodBolts, name, about) }
         .at(Stations::counted(Words::Bolts))
         .needs(needs)
 }
 
 /// The table, sorted by kind of feature (in the order of [`super::feature::FEATURES`]) and name.
 pub static CHARACTERISTICS: [Characteristic; 62] = [
-    size(F::Block, "main-line-height", M::Block, "main line to sump rail"),
+    size(F::Block, "main-line-height", M::Block, "main line to sump rail").either_side(),
     small(F::Crank, "end-float", "travel of the crank fore and aft"),
     small(F::Crank, "runout", "reading on a main journal, crank on its end mains")
         .at(Stations::counted(Words::Mains)),
     plain(F::Crank, "turning-torque", Kind::Torque, "torque to turn, by beam or dial wrench")
         .at(TURNING)
-        .needs(SEALS),
+        .needs(SEALS)
+        .above_nothing(),
     small(F::Cam, "end-float", "travel of the cam fore and aft"),
     small(F::Cam, "runout", "reading at the middle bearing"),
-    plain(F::Cam, "turning-torque", Kind::Torque, "torque to turn the cam alone"),
+    plain(F::Cam, "turning-torque", Kind::Torque, "torque to turn the cam alone").above_nothing(),
     size(F::CamBearing, "bearing-diameter", M::Block, "bearing in the block, bush in")
         .at(EYE)
         .by_comparator(),
     size(F::CamBearing, "journal-diameter", M::Cam, "journal of the cam").at(JOURNAL),
-    small(F::Main, "fillet-radius", "radius where the journal meets the web"),
+    small(F::Main, "fillet-radius", "radius where the journal meets the web").above_nothing(),
     size(F::Main, "housing-diameter", M::Block, "bare housing, off the parting line")
         .at(HOUSING)
         .needs(HOUSING_STATE)
@@ -199,9 +217,9 @@ pub static CHARACTERISTICS: [Characteristic; 62] = [
     size(F::Main, "housing-length", M::Block, "over the thrust faces of the block"),
     size(F::Main, "journal-diameter", M::Crank, "clear of fillet and oil hole").at(JOURNAL).twice(),
     size(F::Main, "journal-length", M::Crank, "between the webs"),
-    small(F::Main, "shell-wall", "at the crown").at(SHELLS),
+    small(F::Main, "shell-wall", "at the crown").at(SHELLS).above_nothing(),
     size(F::Pin, "diameter", M::Crank, "clear of fillet and oil hole").at(JOURNAL).twice(),
-    small(F::Pin, "fillet-radius", "radius where the pin meets the web"),
+    small(F::Pin, "fillet-radius", "radius where the pin meets the web").above_nothing(),
     size(F::Pin, "length", M::Crank, "between the webs"),
     size(F::Pin, "throw", M::Crank, "pin centre to main line"),
     plain(F::Bore, "crosshatch-angle", Kind::Angle, "included, from the plane across the bore"),
@@ -223,31 +241,33 @@ pub static CHARACTERISTICS: [Characteristic; 62] = [
     size(F::Rod, "centres", M::Rod, "big-end centre to small-end centre"),
     small(F::Rod, "side-clearance", "all rods of the pin in place, by feeler").needs(RODS_ON),
     small(F::Rod, "twist", "per 100 mm of bar"),
-    plain(F::Rod, "weight-big", Kind::Mass, "big end on the scale, small end hung level"),
-    plain(F::Rod, "weight-small", Kind::Mass, "small end on the scale, big end hung level"),
+    plain(F::Rod, "weight-big", Kind::Mass, "big end on the scale, small end hung level").above_nothing(),
+    plain(F::Rod, "weight-small", Kind::Mass, "small end on the scale, big end hung level").above_nothing(),
     size(F::BigEnd, "housing-diameter", M::Rod, "bare housing, off the parting line")
         .at(HOUSING)
         .needs(HOUSING_STATE)
         .by_comparator()
         .twice(),
-    small(F::BigEnd, "shell-wall", "at the crown").at(SHELLS),
+    small(F::BigEnd, "shell-wall", "at the crown").at(SHELLS).above_nothing(),
     size(F::BigEnd, "width", M::Rod, "over the side faces"),
     size(F::SmallEnd, "diameter", M::Rod, "bush as finished").at(EYE).by_comparator(),
     bolt_length("free-length", FREE_BOLT, "bolt slack"),
     bolt_length("tight-length", TIGHT_BOLT, "bolt at its final stage"),
     small(F::Ring, "gap", "between the ends").needs(SQUARED),
     small(F::Ring, "side-clearance", "in its groove, by feeler").needs(IN_GROOVE),
-    small(F::Ring, "width", "axial").at(Stations::FREE),
+    small(F::Ring, "width", "axial").at(Stations::FREE).above_nothing(),
     small(F::Rail, "gap", "between the ends").needs(SQUARED),
-    small(F::Rail, "width", "axial").at(Stations::FREE),
-    plain(F::Chamber, "volume", Kind::Volume, "by burette, plugs and valves in"),
+    small(F::Rail, "width", "axial").at(Stations::FREE).above_nothing(),
+    plain(F::Chamber, "volume", Kind::Volume, "by burette, plugs and valves in").above_nothing(),
     small(F::Deck, "flatness", "gap under a straight edge").at(Stations::named(&[
         "lengthwise",
         "crosswise",
         "diagonal-1",
         "diagonal-2",
     ])),
-    size(F::Deck, "height", M::Block, "crank centre to deck").at(Stations::named(&["front", "rear"])),
+    size(F::Deck, "height", M::Block, "crank centre to deck")
+        .at(Stations::named(&["front", "rear"]))
+        .either_side(),
     small(F::Deck, "roughness-ra", "mean roughness"),
     small(F::Head, "flatness", "gap under a straight edge").at(Stations::named(&[
         "lengthwise",
@@ -255,20 +275,20 @@ pub static CHARACTERISTICS: [Characteristic; 62] = [
         "diagonal-1",
         "diagonal-2",
     ])),
-    small(F::Head, "gasket-thickness", "gasket, compressed"),
+    small(F::Head, "gasket-thickness", "gasket, compressed").above_nothing(),
     size(F::Head, "thickness", M::Head, "joint face to cover face").at(Stations::named(&["front", "rear"])),
     size(F::Piston, "compression-height", M::Piston, "gudgeon centre to crown"),
     plain(F::Piston, "dish-volume", Kind::Volume, "dish in the crown; a dome is negative"),
-    plain(F::Piston, "weight", Kind::Mass, "bare"),
+    plain(F::Piston, "weight", Kind::Mass, "bare").above_nothing(),
     size(F::PistonSkirt, "diameter", M::Piston, "across the thrust faces at the stated height").twice(),
     size(F::PistonPinBoss, "diameter", M::Piston, "bare boss").at(EYE).by_comparator(),
-    small(F::PistonGroove, "depth", "radial").at(Stations::FREE),
-    small(F::PistonGroove, "width", "axial").at(Stations::FREE),
+    small(F::PistonGroove, "depth", "radial").at(Stations::FREE).above_nothing(),
+    small(F::PistonGroove, "width", "axial").at(Stations::FREE).above_nothing(),
     size(F::Gudgeon, "diameter", M::Gudgeon, "ends and middle, two ways")
         .at(Stations::grid(&["front", "middle", "rear"], &["0", "90"])),
     size(F::Gudgeon, "length", M::Gudgeon, "over the ends"),
-    plain(F::Gudgeon, "weight", Kind::Mass, "bare"),
-    small(F::ThrustWasher, "thickness", "steel to lining").at(Stations::FREE),
+    plain(F::Gudgeon, "weight", Kind::Mass, "bare").above_nothing(),
+    small(F::ThrustWasher, "thickness", "steel to lining").at(Stations::FREE).above_nothing(),
 ];
 
 #[cfg(test)]
@@ -300,6 +320,21 @@ mod tests {
                 assert!(condition::find(name).is_some(), "{} {}: {name}", row.on, row.name);
             }
         }
+    }
+
+    /// A gap, a play, a deviation or a height may be nought; a journal, a wall, a weight may not.
+    #[test]
+    fn what_is_there_is_above_nothing_and_what_lies_between_need_not_be() {
+        let above = |on, name| find(on, name).unwrap().above_nothing;
+        for (on, name) in [(F::Pin, "diameter"), (F::Main, "shell-wall"), (F::RodBolts, "free-length")] {
+            assert!(above(on, name), "{on} {name}");
+        }
+        for (on, name) in [(F::Deck, "height"), (F::Crank, "end-float"), (F::Piston, "dish-volume")] {
+            assert!(!above(on, name), "{on} {name}");
+        }
+        let never = |row: &&Characteristic| matches!(row.kind, Kind::Mass | Kind::Torque);
+        assert!(CHARACTERISTICS.iter().filter(never).all(|row| row.above_nothing));
+        assert!(CHARACTERISTICS.iter().filter(|row| row.kind == Kind::Angle).all(|row| !row.above_nothing));
     }
 
     #[test]

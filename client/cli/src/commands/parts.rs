@@ -12,7 +12,7 @@ use crate::failure::Failure;
 use crate::out::Outcome;
 use crate::pick;
 use crate::settings::Settings;
-use crate::typed::{maybe, new_mark, one_of, part_mark, words};
+use crate::typed::{above_nothing, maybe, new_mark, one_of, part_mark, words};
 
 #[derive(Debug, Subcommand)]
 pub(crate) enum Part {
@@ -119,8 +119,8 @@ fn received(mark: &str, args: &Receive) -> Result<Payload, Failure> {
         mark: new_mark(mark)?,
         sort: one_of("sort of part", sort, &known)?.to_owned(),
         batch: args.batch.clone(),
-        weight: maybe(args.weight.as_deref(), Kind::Mass)?,
-        wall: maybe(args.wall.as_deref(), Kind::Length)?,
+        weight: above_nothing("weight", maybe(args.weight.as_deref(), Kind::Mass)?)?,
+        wall: above_nothing("wall", maybe(args.wall.as_deref(), Kind::Length)?)?,
         count: args.count,
         note: args.note.clone(),
     }))

@@ -9,7 +9,7 @@ use gudgeon_core::quantity::{Comparator, Kind, Quantity, Unit};
 use crate::desk::Sight;
 use crate::failure::Failure;
 use crate::pick;
-use crate::typed::{maybe, new_mark, part_mark};
+use crate::typed::{NO_SIZE, above_nothing, maybe, new_mark, part_mark};
 
 /// The fields of a reading as they stand on a line.
 #[derive(Clone, Debug, Default)]
@@ -51,12 +51,17 @@ impl Typed {
         let kind = row.map(|row| row.kind);
         let value = self.value(kind);
         let set_size = self.set_size(kind, value.as_ref().ok());
+        let size = match (row, &value, &set_size) {
+            (Some(row), Ok(value), Ok(None)) => size_of(row, value),
+            _ => Ok(()),
+        };
         let station = row.map_or(Ok(()), |row| self.check_station(sight, row));
         let marks = [&self.gauge, &self.master].map(|text| mark(text).err());
         let fields = [
             place.err(),
             value.err(),
             set_size.err(),
+            size.err(),
             station.err(),
             self.conditions().err(),
             self.temperatures().err(),
@@ -172,6 +177,19 @@ impl Typed {
         let gauge = maybe(self.gauge_temp.as_deref(), Kind::Temperature)?;
         Ok((part.or_else(|| both.clone()), gauge.or(both)))
     }
+}
+
+/// Refuses a size of nothing or less where there must be something.
+fn size_of(row: &Characteristic, value: &Quantity) -> Result<(), Failure> {
+    if !row.above_nothing {
+        return Ok(());
+    }
+    let hint = if row.comparator {
+        "give a deviation with --set-size; else check the sign and the digits"
+    } else {
+        NO_SIZE
+    };
+    above_nothing(row.name, Some(value.clone())).map(|_| ()).map_err(|failure| failure.hinting(hint))
 }
 
 fn mark(text: &str) -> Result<String, Failure> {
