@@ -3,7 +3,7 @@
 
 mod cli_kit;
 
-use cli_kit::{masked, shop};
+use cli_kit::{Stage, masked, shop};
 use gudgeon_client::home::Home;
 use gudgeon_client::keys::Pin;
 use gudgeon_client::world::Native;
@@ -154,10 +154,68 @@ fn a_set_is_saved_whole_or_every_problem_is_named_by_its_line() {
         ann> read --csv good.csv --unit parsec
         ann> status
         ann> read --csv good.csv --unit mm --gauge M1 --both-at 20C
-        ann> read --csv bad.csv --unit mm --gauge M1 --both-at 20C --good-lines
+        ann> read --csv bad.csv --unit mm --gauge M1 --both-at 20C --good-lines --set second
         "#,
     );
     masked(|| insta::assert_snapshot!("sets", shown));
+}
+
+/// As spreadsheets save them, in several countries.
+#[test]
+fn a_set_is_read_as_spreadsheets_write_it() {
+    let mut stage = shop();
+    stage.write(
+        "semicolons.csv",
+        "\u{feff}Feature;Characteristic;Station;Value;Both At\r\npin/1; diameter ;front/0;47,741 mm;20C\r\n\
+         pin/1;diameter;front/60; \"47,742 mm\" ;20C\r\n",
+    );
+    stage.write("tabs.csv", "FEATURE\tCHARACTERISTIC\tSTATION\tVALUE\npin/2\tdiameter\tfront/0\t47,741\n");
+    stage.write(
+        "spaces.csv",
+        "feature , Characteristic, station , value\n pin/3, diameter, front/0 , \"47,741\" \n",
+    );
+    stage.write("wrong.csv", "\u{feff}Feature;Characteristic;Station;Wert\r\n");
+    std::fs::write(stage.path().join("latin.csv"), b"feature,characteristic,value\ncrank,runout,20 \xb5m\n")
+        .unwrap();
+    let shown = stage.play(
+        r#"
+        ann> read --csv semicolons.csv --gauge M1
+        ann> read --csv tabs.csv --unit mm --gauge M1 --both-at 20C
+        ann> read --csv spaces.csv --unit mm --gauge M1 --both-at 20C
+        ann> read --csv wrong.csv
+        ann> read --csv latin.csv
+        "#,
+    );
+    masked(|| insta::assert_snapshot!("spreadsheets", shown));
+}
+
+/// Otherwise a file that is sent off twice looks like work that was done twice.
+#[test]
+fn a_set_given_twice_is_noticed_and_read_again_only_where_that_is_said() {
+    let mut stage = shop();
+    stage.write("good.csv", GOOD);
+    stage
+        .write("more.csv", &format!("{}pin/2,diameter,front/0,47.742,\n", &GOOD.replace("47.743", "47.744")));
+    let entries =
+        |stage: &Stage| stage.must("ann", "--json status").json()["tally"]["entries"].as_u64().unwrap();
+    stage.prepare("ann> read --csv good.csv --unit mm --gauge M1 --both-at 20C");
+    let once = entries(&stage);
+    let shown = stage.play("ann> read --csv good.csv --unit mm --gauge M1 --both-at 20C");
+    masked(|| insta::assert_snapshot!("set_twice", shown));
+    assert_eq!(entries(&stage), once);
+    let again =
+        stage.must("ann", "--json read --csv good.csv --unit mm --gauge M1 --both-at 20C --read-again");
+    assert_eq!(again.json()["saved"].as_array().unwrap().len(), 6);
+    // Another gauge, another reader, another person: nothing of it was said already.
+    stage.prepare(
+        r#"
+        ann> read --csv good.csv --unit mm --gauge M2 --both-at 20C
+        ann> read --csv good.csv --unit mm --gauge M2 --both-at 20C --read-by Ben
+        ben> read --csv good.csv --unit mm --gauge M2 --both-at 20C
+        "#,
+    );
+    let partly = stage.must("ann", "read --csv more.csv --unit mm --gauge M2 --both-at 20C");
+    assert!(partly.stderr.contains("note: lines 3, 4, 5, 6, 8 stood already"), "{}", partly.stderr);
 }
 
 #[test]

@@ -35,6 +35,20 @@ impl Settings {
         Self { home: home.or_else(usual_home), json, speaker, record }
     }
 
+    /// A command line that does something here, as it can be typed.
+    pub(crate) fn line(&self, words: &[&str]) -> String {
+        let mut line = "gudgeon".to_owned();
+        let home = self.home.as_ref().filter(|home| named_home().as_ref() != Some(home));
+        let home = home.map(|home| home.display().to_string());
+        for (option, value) in [("--home", &home), ("--as", &self.speaker), ("--record", &self.record)] {
+            if let Some(value) = value {
+                line.push_str(&format!(" {option} {}", quoted(value)));
+            }
+        }
+        words.iter().for_each(|word| line.push_str(&format!(" {}", quoted(word))));
+        line
+    }
+
     /// The home's directory.
     pub(crate) fn home(&self) -> Result<&PathBuf, Failure> {
         self.home.as_ref().ok_or_else(|| {
@@ -93,6 +107,26 @@ impl Settings {
     }
 }
 
+/// The command line of this run with an option more.
+pub(crate) fn line_with(option: &str) -> String {
+    let typed = std::env::args_os().skip(1).map(|word| quoted(&word.to_string_lossy()));
+    format!("gudgeon {} {option}", typed.collect::<Vec<_>>().join(" "))
+}
+
+/// The home where the command line names none.
+fn named_home() -> Option<PathBuf> {
+    std::env::var_os("GUDGEON_HOME").map(PathBuf::from).or_else(usual_home)
+}
+
+/// A word as a shell takes it; what is still to be filled in stands in large letters.
+fn quoted(word: &str) -> String {
+    let plain = |c: char| c.is_alphanumeric() || "-_./+:=,%@".contains(c);
+    if !word.is_empty() && word.chars().all(plain) {
+        return word.to_owned();
+    }
+    format!("\"{}\"", word.replace('\\', "\\\\").replace('"', "\\\""))
+}
+
 fn usual_home() -> Option<PathBuf> {
     let data = std::env::var_os("XDG_DATA_HOME").map(PathBuf::from).filter(|path| path.is_absolute());
     let own = || std::env::home_dir().map(|home| home.join(".local/share"));
@@ -116,4 +150,21 @@ fn prompt(question: &str) -> Result<Zeroizing<String>, Failure> {
 
 fn checked(typed: &str) -> Result<Pin, Failure> {
     Pin::new(typed).map_err(|error| Failure::new(Exit::Pin, "pin", error.to_string(), error.hint()))
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_line_can_be_typed_again() {
+        let settings = Settings {
+            home: Some(PathBuf::from("the shop/ida")),
+            json: false,
+            speaker: Some("Ida V".to_owned()),
+            record: None,
+        };
+        let line = settings.line(&["note", "3/4\" deep", "x"]);
+        assert_eq!(line, r#"gudgeon --home "the shop/ida" --as "Ida V" note "3/4\" deep" x"#);
+    }
 }

@@ -13,6 +13,7 @@ pub(crate) mod people;
 pub(crate) mod print;
 pub(crate) mod read;
 mod read_file;
+mod read_twice;
 mod read_typed;
 pub(crate) mod remove;
 pub(crate) mod settle;

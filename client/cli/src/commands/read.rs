@@ -10,6 +10,7 @@ use gudgeon_core::log::Ix;
 use serde_json::Value as Json;
 
 use super::read_file;
+use super::read_twice;
 use super::read_typed::{Typed, missing_conditions};
 use crate::desk::{Desk, Sight};
 use crate::enter::Entered;
@@ -29,7 +30,7 @@ pub(crate) struct Read {
     /// The value with its unit, as read; with --set-size the deviation from it.
     #[arg(required_unless_present = "csv", allow_hyphen_values = true)]
     value: Option<String>,
-    /// A whole set from a file of comma-separated values, or from stdin with `-`. The first line names the columns:
+    /// A whole set from a file of values separated by commas, semicolons or tabs, or from stdin with `-`. The first line names the columns:
     /// feature, characteristic, value; and as wanted unit, station, gauge, master, set-size, part-temp, gauge-temp,
     /// both-at, cond, part, read-by, called-out, blind, set, note. Nothing is saved unless every line is good.
     #[arg(long, value_name = "FILE", conflicts_with_all = ["feature", "characteristic", "value"])]
@@ -37,6 +38,9 @@ pub(crate) struct Read {
     /// With --csv: save the good lines though others are not.
     #[arg(long, requires = "csv")]
     good_lines: bool,
+    /// With --csv: everything was read again and came out the same; the earlier readings give way.
+    #[arg(long, requires = "csv")]
+    read_again: bool,
     #[command(flatten)]
     circumstances: Circumstances,
 }
@@ -136,7 +140,7 @@ fn read_one(args: &Read, settings: &Settings) -> Outcome {
     let entered = desk.enter(sight, &[Payload::Reading(Box::new(reading.clone()))])?;
     let mut answer = Answer::new();
     entered.say_saved(&mut answer);
-    say_conditions(&mut answer, &entered.after, &[reading]);
+    say_conditions(&mut answer, &entered.after, [&reading].into_iter());
     if let Some(ix) = entered.first() {
         let status = entered.after.assessment.status(ix);
         if !status.stands() {
@@ -182,25 +186,33 @@ fn read_set(args: &Read, file: &std::path::Path, settings: &Settings) -> Outcome
     if good.len() > 500 {
         progress(&format!("signing {} readings", good.len()));
     }
+    let said = read_twice::said_already(&sight, desk.key()?.key, &good);
+    if said.len() == good.len() && !args.read_again {
+        return Err(read_twice::nothing_new(file, &sight, &said).with(bad));
+    }
     let says: Vec<Payload> =
-        good.iter().cloned().map(|reading| Payload::Reading(Box::new(reading))).collect();
+        good.iter().map(|(_, reading)| Payload::Reading(Box::new(reading.clone()))).collect();
     let entered = desk.enter(sight, &says)?;
     let mut answer = Answer::new();
     for problem in &bad {
         answer.say(format!("not saved: {}: {}", problem.place, problem.cause));
     }
     entered.say_saved(&mut answer);
+    if !args.read_again {
+        read_twice::say(&mut answer, &said);
+    }
+    answer.put("said_already", said.iter().map(|said| said.line).collect::<Vec<_>>());
     answer.put("lines", set.lines);
     answer.put("not_saved", bad.len());
-    say_conditions(&mut answer, &entered.after, &good);
+    say_conditions(&mut answer, &entered.after, good.iter().map(|(_, reading)| reading));
     add_values(&mut answer, &entered);
     entered.add_changes(&mut answer);
     Ok(answer)
 }
 
-fn say_conditions(answer: &mut Answer, sight: &Sight, readings: &[Reading]) {
+fn say_conditions<'r>(answer: &mut Answer, sight: &Sight, readings: impl Iterator<Item = &'r Reading>) {
     let Some(definition) = sight.assessment.definition() else { return };
-    let said = readings.iter().filter_map(|reading| {
+    let said = readings.filter_map(|reading| {
         let missing = missing_conditions(definition, reading)?;
         Some(format!(
             "note: {} {} is kept, but not judged without {missing}",

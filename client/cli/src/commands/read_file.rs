@@ -13,6 +13,8 @@ use crate::failure::{Failure, Problem};
 /// Largest input that is read, in bytes.
 const LARGEST: u64 = 16 * 1024 * 1024;
 
+const SAVE_AS: &str = "save it as comma-separated values in UTF-8";
+
 /// Writes a cell of one column into a reading.
 type Put = fn(&mut Typed, &str) -> Result<(), Failure>;
 
@@ -72,7 +74,8 @@ fn yes(field: &mut bool, cell: &str) -> Result<(), Failure> {
 
 /// What a file holds.
 pub(super) struct Set {
-    pub(super) readings: Vec<Reading>,
+    /// Each good reading with its line.
+    pub(super) readings: Vec<(u64, Reading)>,
     pub(super) problems: Vec<Problem>,
     /// Lines with a reading, good or not.
     pub(super) lines: usize,
@@ -81,9 +84,12 @@ pub(super) struct Set {
 /// Reads a file, or stdin where it is `-`; `usual` stands where a line says nothing.
 pub(super) fn read(file: &Path, usual: &Typed, sight: &Sight) -> Result<Set, Failure> {
     let text = text_of(file)?;
+    let separator = separator_of(&text);
+    let text = without_padding(&text, separator);
     let mut reader = csv::ReaderBuilder::new()
         .trim(csv::Trim::All)
         .comment(Some(b'#'))
+        .delimiter(u8::try_from(separator).unwrap_or(b','))
         .flexible(true)
         .from_reader(text.as_bytes());
     let header = reader.headers().map_err(|error| not_csv(&error))?.clone();
@@ -94,7 +100,7 @@ pub(super) fn read(file: &Path, usual: &Typed, sight: &Sight) -> Result<Set, Fai
         set.lines += 1;
         let line = record.position().map_or(0, csv::Position::line);
         match read_line(&record, &columns, usual, sight) {
-            Ok(reading) => set.readings.push(reading),
+            Ok(reading) => set.readings.push((line, reading)),
             Err(failures) => {
                 set.problems.extend(failures.into_iter().map(|failure| failure.at(format!("line {line}"))));
             }
@@ -105,26 +111,67 @@ pub(super) fn read(file: &Path, usual: &Typed, sight: &Sight) -> Result<Set, Fai
 
 fn text_of(file: &Path) -> Result<String, Failure> {
     let io = |error| Failure::io("reading", file, &error);
-    let mut text = String::new();
+    let mut bytes = Vec::new();
     let read = if file == Path::new("-") {
-        std::io::stdin().take(LARGEST + 1).read_to_string(&mut text)
+        std::io::stdin().take(LARGEST + 1).read_to_end(&mut bytes)
     } else {
-        std::fs::File::open(file).and_then(|open| open.take(LARGEST + 1).read_to_string(&mut text))
+        std::fs::File::open(file).and_then(|open| open.take(LARGEST + 1).read_to_end(&mut bytes))
     };
     let size = read.map_err(io)?;
     if u64::try_from(size).is_ok_and(|size| size > LARGEST) {
         let cause = format!("{} is larger than {} MiB", file.display(), LARGEST / (1024 * 1024));
         return Err(Failure::refused("too-large", cause, "split it"));
     }
+    let text = String::from_utf8(bytes).map_err(|_| {
+        let cause = format!("{} is not text in UTF-8", file.display());
+        Failure::refused("bad-set", cause, SAVE_AS)
+    })?;
     Ok(text.trim_start_matches('\u{feff}').to_owned())
+}
+
+/// What stands between the cells: whichever of the three the line of the columns has most of.
+fn separator_of(text: &str) -> char {
+    let columns = text.lines().map(str::trim).find(|line| !line.is_empty() && !line.starts_with('#'));
+    let count = |separator: &char| columns.unwrap_or_default().matches(*separator).count();
+    // The last of equals is taken: the comma, where there is only one column.
+    ['\t', ';', ','].into_iter().max_by_key(count).unwrap_or(',')
+}
+
+/// The same text without the spaces before a quoted cell, which would make its quotes part of it.
+fn without_padding(text: &str, separator: char) -> String {
+    let mut kept = String::with_capacity(text.len());
+    let (mut quoted, mut closed, mut at_start) = (false, false, true);
+    let mut pending = String::new();
+    for c in text.chars() {
+        if at_start && !quoted && c != separator && matches!(c, ' ' | '\t') {
+            pending.push(c);
+            continue;
+        }
+        if !(at_start && c == '"') {
+            kept.push_str(&pending);
+        }
+        pending.clear();
+        // A quote within a quoted cell is doubled, so that it closes and opens again.
+        let turns = c == '"' && (quoted || closed || at_start);
+        (quoted, closed) = (quoted != turns, turns && quoted);
+        at_start = !quoted && (c == separator || c == '\n' || c == '\r');
+        kept.push(c);
+    }
+    kept + &pending
+}
+
+/// The name of a column as in the table, whatever its letters and spaces.
+fn column_name(heading: &str) -> String {
+    heading.trim().to_lowercase().replace([' ', '_'], "-")
 }
 
 fn columns_of(header: &csv::StringRecord) -> Result<Vec<Put>, Failure> {
     let known: Vec<&str> = COLUMNS.iter().map(|(name, _)| *name).collect();
     let mut puts = Vec::new();
     let mut problems = Vec::new();
-    for name in header {
-        match COLUMNS.iter().find(|(known, _)| *known == name) {
+    let names: Vec<String> = header.iter().map(column_name).collect();
+    for name in &names {
+        match COLUMNS.iter().find(|(known, _)| known == name) {
             Some((_, put)) => puts.push(*put),
             None => problems.push(Problem {
                 place: "line 1".to_owned(),
@@ -133,7 +180,7 @@ fn columns_of(header: &csv::StringRecord) -> Result<Vec<Put>, Failure> {
             }),
         }
     }
-    for needed in NEEDED.iter().filter(|needed| !header.iter().any(|name| name == **needed)) {
+    for needed in NEEDED.iter().filter(|needed| !names.iter().any(|name| name == **needed)) {
         let cause = format!("the column `{needed}` is missing");
         problems.push(Problem { place: "line 1".to_owned(), cause, hint: String::new() });
     }
@@ -154,7 +201,8 @@ fn read_line(
     let mut wrong = Vec::new();
     if record.len() > columns.len() {
         let cause = format!("{} cells, and the first line names {} columns", record.len(), columns.len());
-        let hint = "a decimal comma needs quotes around its cell: \"80,013 mm\"";
+        let hint =
+            "a decimal comma needs quotes around its cell, \"80,013 mm\", or semicolons between the cells";
         wrong.push(Failure::refused("too-many-cells", cause, hint));
     }
     for (cell, put) in record.iter().zip(columns) {
@@ -172,5 +220,25 @@ fn read_line(
 
 fn not_csv(error: &csv::Error) -> Failure {
     let cause = format!("the set cannot be read: {error}");
-    Failure::refused("bad-set", cause, "save it as comma-separated values in UTF-8")
+    Failure::refused("bad-set", cause, SAVE_AS)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn the_separator_is_the_one_that_the_columns_are_named_with() {
+        assert_eq!(separator_of("# a, b\n\nfeature;value, in mm;station\n1,5"), ';');
+        assert_eq!(separator_of("feature\tvalue\n"), '\t');
+        assert_eq!(separator_of("feature"), ',');
+    }
+
+    #[test]
+    fn only_the_spaces_before_a_quoted_cell_go() {
+        let padded = "a , \"1,5\" ,b \n  \"x  \"\"y\"\",  z\" ,  c d";
+        assert_eq!(without_padding(padded, ','), "a ,\"1,5\" ,b \n\"x  \"\"y\"\",  z\" ,  c d");
+        assert_eq!(without_padding("a\t \"b\"", '\t'), "a\t\"b\"");
+        assert_eq!(without_padding("5 3/4\",  6\"", ','), "5 3/4\",  6\"");
+    }
 }
