@@ -44,6 +44,10 @@ fn what_cannot_be_meant_is_refused_with_the_way_out() {
         ann> read pin/2 diameter "47.742 mm"
         ann> read pin/2 diameter 47.742 --at front/0
         ann> read pin/2 diameter "47.742 N·m" --at front/0
+        ann> read pin/2 diameter "47.742 q" --at front/0
+        ann> read pin/2 diameter "47.742 mm" --at front/0 --both-at 20
+        ann> read crank turning-torque 3 --at mains/running
+        ann> tighten rod-bolts rod/1/bolts --stage 1 --set 28
         ann> read pin/2 diameter "4e1 mm" --at front/0
         ann> read pin/2 diameter "47.742 mm" --at front/0 --both-at "-300 C"
         ann> read rod/1/big-end housing-diameter "51.604 mm" --at vertical --cond shell-out

@@ -8,7 +8,7 @@ use crate::failure::Failure;
 
 /// A quantity of one kind.
 pub(crate) fn quantity(text: &str, kind: Kind) -> Result<Quantity, Failure> {
-    Ok(Quantity::parse(text)?.of_kind(kind)?)
+    Ok(Quantity::parse_as(text, kind)?)
 }
 
 /// A quantity of one kind, where it is given.

@@ -47,9 +47,9 @@ pub(super) enum Problem {
     #[error("`{text}` is not a fraction of an inch in halves to 128ths")]
     BadFraction { text: String },
     #[error("`{text}` has no unit")]
-    MissingUnit { text: String },
+    MissingUnit { text: String, wanted: Option<Kind> },
     #[error("`{text}` is not a known unit")]
-    UnknownUnit { text: String },
+    UnknownUnit { text: String, wanted: Option<Kind> },
     #[error("`{text}` could mean more than one unit")]
     AmbiguousUnit { text: String, way_out: &'static str },
     #[error("unit code {code} is not known to this version")]
@@ -104,12 +104,20 @@ impl Problem {
     /// The right refusal for a unit that did not parse.
     pub(super) fn bad_unit(number: &str, unit: &str) -> Self {
         if unit.is_empty() {
-            return Self::MissingUnit { text: quoted(number) };
+            return Self::MissingUnit { text: quoted(number), wanted: None };
         }
         match Unit::ambiguous(unit) {
             Some(way_out) => Self::AmbiguousUnit { text: quoted(unit), way_out },
-            None => Self::UnknownUnit { text: quoted(unit) },
+            None => Self::UnknownUnit { text: quoted(unit), wanted: None },
         }
+    }
+
+    /// The same refusal where it is known what the unit should be of.
+    pub(super) fn asked_for(mut self, kind: Kind) -> Self {
+        if let Self::MissingUnit { wanted, .. } | Self::UnknownUnit { wanted, .. } = &mut self {
+            *wanted = Some(kind);
+        }
+        self
     }
 
     fn hint(&self) -> String {
@@ -130,8 +138,8 @@ impl Problem {
             }
             Self::FractionUnit { .. } => "type a decimal, or give the size in inches".into(),
             Self::BadFraction { .. } => "write it like 3 5/32 or 1/64, or as a decimal".into(),
-            Self::MissingUnit { text } => format!("add the unit, such as {text} mm"),
-            Self::UnknownUnit { text } => unknown_unit(text),
+            Self::MissingUnit { text, wanted } => missing_unit(text, wanted.unwrap_or(Kind::Length)),
+            Self::UnknownUnit { text, wanted } => unknown_unit(text, *wanted),
             Self::AmbiguousUnit { way_out, .. } => (*way_out).into(),
             Self::UnknownCode { .. } => "a newer version wrote this; update to read it".into(),
             Self::OutOfBounds { kind, .. } => kind.hint().into(),
@@ -148,11 +156,26 @@ impl Problem {
     }
 }
 
-fn unknown_unit(text: &str) -> String {
-    match Unit::meant_by(text) {
-        Some(unit) => format!("write {unit}; large and small letters differ"),
-        None => "use a unit such as mm, µm, in, thou, °C, N·m, lbf·ft, g, cm³ or deg".into(),
+/// The same number with a unit, in a form that a keyboard has.
+fn missing_unit(text: &str, wanted: Kind) -> String {
+    if wanted == Kind::Temperature {
+        return format!("add the unit, such as {text}C, or in Fahrenheit such as 68F");
     }
+    format!("add the unit, such as {text} {}", wanted.main_unit())
+}
+
+fn unknown_unit(text: &str, wanted: Option<Kind>) -> String {
+    match (Unit::meant_by(text).filter(|unit| wanted.is_none_or(|kind| unit.kind() == kind)), wanted) {
+        (Some(unit), _) => format!("write {unit}; large and small letters differ"),
+        (None, Some(kind)) => format!("give {kind}, such as in {}", units_of(kind)),
+        (None, None) => "use a unit such as mm, µm, in, thou, °C, N·m, lbf·ft, g, cm³ or deg".into(),
+    }
+}
+
+/// The first units of a kind: `N·m or lbf·ft`.
+fn units_of(kind: Kind) -> String {
+    let units = Unit::ALL.iter().filter(|unit| unit.kind() == kind).take(3);
+    units.map(|unit| unit.symbol()).collect::<Vec<_>>().join(" or ")
 }
 
 /// The bounds of a kind in a unit, without idle noughts.

@@ -47,6 +47,16 @@ impl Quantity {
         Self::split_and_build(text.trim()).map_err(QuantityError::from)
     }
 
+    /// Reads a number with its unit where it is known what is asked for.
+    ///
+    /// # Errors
+    /// As [`parse`](Self::parse) and [`of_kind`](Self::of_kind); the way out names units of
+    /// the kind that is asked for.
+    pub fn parse_as(text: &str, wanted: Kind) -> Result<Self, QuantityError> {
+        let parsed = Self::split_and_build(text.trim()).map_err(|problem| problem.asked_for(wanted))?;
+        parsed.of_kind(wanted)
+    }
+
     /// Reads what was stored: the typed text and the unit's code.
     ///
     /// Takes any input whatever; text with space around it was not written by this program

@@ -161,11 +161,11 @@ fn error_of(
     sort: &InstrumentSort,
 ) -> Result<(Option<Quantity>, Option<Quantity>), Failure> {
     let Some(text) = text else { return Ok((None, None)) };
-    let parsed = Quantity::parse(text)?;
-    if parsed.kind() == Kind::Ratio && sort.percent.is_some() {
-        return Ok((None, Some(parsed)));
+    let percent = Quantity::parse(text).ok().filter(|parsed| parsed.kind() == Kind::Ratio);
+    if percent.is_some() && sort.percent.is_some() {
+        return Ok((None, percent));
     }
-    Ok((Some(parsed.of_kind(sort.kind)?), None))
+    Ok((Some(quantity(text, sort.kind)?), None))
 }
 
 fn range_of(text: Option<&str>, kind: Kind) -> Result<(Option<Quantity>, Option<Quantity>), Failure> {

@@ -127,7 +127,8 @@ impl Typed {
                 })?;
                 Quantity::parse_number(&self.value, unit)?
             }
-            _ => Quantity::parse(&self.value)?,
+            _ => kind
+                .map_or_else(|| Quantity::parse(&self.value), |kind| Quantity::parse_as(&self.value, kind))?,
         };
         Ok(match kind {
             Some(kind) => parsed.of_kind(kind)?,
@@ -137,7 +138,7 @@ impl Typed {
 
     fn set_size(&self, kind: Option<Kind>, value: Option<&Quantity>) -> Result<Option<Quantity>, Failure> {
         let Some(text) = self.set_size.as_deref() else { return Ok(None) };
-        let set = Quantity::parse(text)?.of_kind(kind.unwrap_or(Kind::Length))?;
+        let set = Quantity::parse_as(text, kind.unwrap_or(Kind::Length))?;
         if let Some(value) = value {
             Comparator::new(set.clone(), value.clone())?;
         }

@@ -102,8 +102,8 @@ fn acts(args: &Tighten, sight: &Sight) -> Result<Vec<Payload>, Failure> {
 
 /// A torque or an angle.
 fn set_point(text: &str) -> Result<Quantity, Failure> {
-    let parsed = Quantity::parse(text)?;
-    if parsed.kind() == Kind::Angle { Ok(parsed) } else { Ok(parsed.of_kind(Kind::Torque)?) }
+    let angle = Quantity::parse(text).ok().filter(|parsed| parsed.kind() == Kind::Angle);
+    Ok(angle.map_or_else(|| Quantity::parse_as(text, Kind::Torque), Ok)?)
 }
 
 fn exception(text: &str) -> Result<(u32, String), Failure> {
