@@ -38,6 +38,28 @@ fn note(document: DocumentId, after: Vec<EntryId>) -> Vec<u8> {
     Author::from_secret(&[7; 32]).sign(envelope).value().to_vec()
 }
 
+/// Otherwise nobody learns what the file in hand is for.
+#[test]
+fn a_file_of_another_sort_is_named_with_the_command_that_it_is_for() {
+    let mut stage = shop();
+    stage.write("set.csv", "Feature;Characteristic;Station;Value\n");
+    stage.prepare("ann> print record.html");
+    let shown = stage.play(
+        r#"
+        ann> carry in engine.toml
+        ann> carry in ben.ask
+        ann> carry in set.csv
+        ann> carry in record.html
+        ann> enrol shop.bundle --name Cid
+        ann> start J2 --engine shop.bundle
+        ann> engine check ben.ask
+        ann> read --csv engine.toml
+        ann> photo set.csv
+        "#,
+    );
+    masked(|| insta::assert_snapshot!("other_files", shown));
+}
+
 #[test]
 fn a_forged_entry_is_refused_and_the_rest_is_taken() {
     let mut stage = shop();

@@ -95,6 +95,85 @@ fn a_signature_shows_what_it_rests_on_and_goes_stale_with_it() {
     masked(|| insta::assert_snapshot!("stale", shown));
 }
 
+/// What is missing is named with the line that supplies it, and the line is typed as it stands.
+#[test]
+fn what_is_missing_is_named_with_the_command_that_supplies_it() {
+    let mut stage = shop();
+    let shown = stage.play(
+        r#"
+        ann> sign received
+        ann> checked photographed block
+        ann> checked photographed
+        ann> checked marked
+        ann> sign marked
+        ann> sign received
+        ann> step pins-measured/1
+        ann> step big-end-clearance/2
+        ann> step rod-tightened/1
+        ann> step piston-clearance/1
+        "#,
+    );
+    masked(|| insta::assert_snapshot!("ways", shown));
+    // The home that the line names is the one that was named; nothing needs to be filled in.
+    let unnamed = stage
+        .command("ann")
+        .env_remove("GUDGEON_HOME")
+        .args(["--home", "ann", "--json", "sign", "work-approved"])
+        .output();
+    let answer: serde_json::Value = serde_json::from_slice(&unnamed.unwrap().stdout).unwrap();
+    let hint = answer["error"]["problems"][0]["hint"].as_str().unwrap().to_owned();
+    assert_eq!(hint, "gudgeon --home ann checked customer-approved");
+}
+
+/// One signature is enough; a second one by the same hand is given only where it is meant.
+#[test]
+fn a_signature_that_stands_is_not_given_again_unnoticed() {
+    let mut stage = shop();
+    stage.prepare("ann> checked photographed\nann> sign received");
+    let entries = |stage: &cli_kit::Stage| {
+        stage.must("ann", "--json status").json()["tally"]["entries"].as_u64().unwrap()
+    };
+    let once = entries(&stage);
+    let shown = stage.play("ann> sign received");
+    masked(|| insta::assert_snapshot!("signed_already", shown));
+    assert_eq!(entries(&stage), once);
+    stage.prepare("ann> sign received --again");
+    assert_eq!(entries(&stage), once + 1);
+    // One that no longer stands is given again without more ado.
+    stage.prepare("ann> void {check} --reason slip");
+    stage.prepare("ann> checked photographed");
+    stage.prepare("ann> sign received");
+}
+
+/// A number that moves while somebody works down the list concedes the wrong finding.
+#[test]
+fn findings_are_numbered_as_shown_and_a_concession_moves_no_number() {
+    let mut stage = shop();
+    stage.prepare(
+        r#"
+        ann> read pin/1 diameter "47.7412 mm" --at front/0 --gauge M1 --both-at 20C
+        ann> read pin/2 diameter "47.7000 mm" --at front/0 --gauge M1 --both-at 20C
+        ann> read pin/3 diameter "47.7001 mm" --at front/0 --gauge M1 --both-at 20C
+        "#,
+    );
+    let shown = |stage: &cli_kit::Stage, line: &str| -> Vec<(u64, String)> {
+        let found = stage.must("ann", line).json()["findings"].clone();
+        let one = |f: &serde_json::Value| {
+            (f["number"].as_u64().unwrap(), format!("{} {}", f["rule"], f["feature"]))
+        };
+        found.as_array().unwrap().iter().map(one).collect()
+    };
+    let before = shown(&stage, "--json findings");
+    assert_eq!(before.iter().map(|(number, _)| *number).collect::<Vec<_>>(), [1, 2], "{before:?}");
+    let all = shown(&stage, "--json findings --all");
+    assert_eq!(all.iter().map(|(number, _)| *number).collect::<Vec<_>>(), [1, 2, 3, 4, 5], "{all:?}");
+    assert_eq!(all[..2], before[..]);
+    stage.prepare("ann> concede 1 --reason \"kept\"");
+    assert_eq!(shown(&stage, "--json findings"), before[1..]);
+    stage.prepare("ann> concede 2 --reason \"kept\"");
+    assert_eq!(shown(&stage, "--json findings"), []);
+}
+
 #[test]
 fn a_lead_settles_concedes_and_hands_over() {
     let mut stage = shop();

@@ -2,7 +2,7 @@
 
 use gudgeon_client::home::{Home, KeyRow};
 use gudgeon_client::world::{Native, World as _};
-use gudgeon_core::assess::{Assessment, Record, Workshop, assess};
+use gudgeon_core::assess::{Assessment, Finding, Record, Weight, Workshop, assess};
 use gudgeon_core::engine::Definition;
 use gudgeon_core::entry::payload::Millis;
 use gudgeon_core::entry::{Author, DocumentId, EntryId, KeyId, Payload};
@@ -135,6 +135,14 @@ impl Sight {
             let hint = "carry it in from a device that has it, or bring this program up to date";
             Failure::new(Exit::NotReady, "no-definition", cause, hint)
         })
+    }
+
+    /// The findings as they are numbered from 1: what somebody settles, conceded or not, so that a
+    /// concession moves no number; after them what is only worth knowing.
+    pub(crate) fn findings(&self) -> Vec<&Finding> {
+        let mut all = self.assessment.findings();
+        all.sort_by_key(|finding| finding.rule.weight() == Weight::Note);
+        all
     }
 
     /// Name of the record as founded.

@@ -1,6 +1,6 @@
 //! Making entries: who may, the PIN, the durable commit, and what it changed.
 
-use gudgeon_core::assess::Finding;
+use gudgeon_core::assess::{Finding, Progress, StepState};
 use gudgeon_core::entry::{DocumentId, EntryId, KeyId, Payload};
 use gudgeon_core::log::Ix;
 use gudgeon_core::roster::{NotCounted, Roster};
@@ -10,6 +10,8 @@ use crate::codes::Exit;
 use crate::desk::{Desk, Sight};
 use crate::failure::Failure;
 use crate::out::Answer;
+use crate::settings::Settings;
+use crate::way;
 use crate::words;
 
 /// Entries that are durable now, and the record before and after them.
@@ -20,6 +22,7 @@ pub(crate) struct Entered {
     pub(crate) ids: Vec<EntryId>,
     /// Why they do not count yet, although they are kept.
     caveat: Option<String>,
+    settings: Settings,
 }
 
 impl Desk<'_> {
@@ -28,7 +31,7 @@ impl Desk<'_> {
         let record = before.log().document();
         let (ids, caveat) = self.state(record, before.roster(), says)?;
         let after = self.sight_of(record)?;
-        Ok(Entered { before, after, ids, caveat })
+        Ok(Entered { before, after, ids, caveat, settings: self.settings.clone() })
     }
 
     /// Signs and saves statements in the workshop, with a key of this home or the root's.
@@ -159,8 +162,37 @@ impl Entered {
         for finding in &settled {
             answer.line(format!("settled: {}", words::finding(finding)));
         }
+        for at in self.now_ready() {
+            answer.line(way::of_step(&self.after, &self.settings, at));
+        }
         answer.put("new_findings", new.into_iter().map(words::finding_json).collect::<Json>());
         answer.put("settled_findings", settled.into_iter().map(words::finding_json).collect::<Json>());
+    }
+}
+
+impl Entered {
+    /// Steps that can be signed now, and could not before.
+    fn now_ready(&self) -> impl Iterator<Item = usize> + '_ {
+        let ready =
+            |state: &StepState| matches!(state.progress, Progress::ReadyToSign | Progress::WantsSecond);
+        let (before, after) = (self.before.assessment.steps(), self.after.assessment.steps());
+        (0..after.len()).filter(move |at| ready(&after[*at]) && !before.get(*at).is_some_and(ready))
+    }
+
+    /// Adds the steps that the new entries serve, each with what it asks for next.
+    pub(crate) fn add_served(&self, answer: &mut Answer) -> bool {
+        let new: Vec<Ix> = self.places().collect();
+        let serves = |state: &StepState| {
+            state.evidence.iter().any(|evidence| evidence.entries.iter().any(|ix| new.contains(ix)))
+        };
+        let steps = self.after.assessment.steps();
+        let served: Vec<usize> = (0..steps.len()).filter(|at| serves(&steps[*at])).collect();
+        let ready: Vec<usize> = self.now_ready().collect();
+        for at in served.iter().filter(|at| !ready.contains(at)) {
+            answer.line(way::of_step(&self.after, &self.settings, *at));
+        }
+        answer.put("serves", served.iter().map(|at| json!(&*steps[*at].id)).collect::<Json>());
+        !served.is_empty()
     }
 }
 

@@ -7,11 +7,13 @@ mod commands;
 mod desk;
 mod enter;
 mod failure;
+mod file_sort;
 mod out;
 mod pick;
 mod says;
 mod settings;
 mod typed;
+mod way;
 mod when;
 mod words;
 

@@ -18,7 +18,7 @@ const PIN: &str = "GUDGEON_PIN";
 const ROOT_KEY: &str = "GUDGEON_ROOT_KEY";
 
 /// What holds for one run.
-#[derive(Debug)]
+#[derive(Clone, Debug)]
 pub(crate) struct Settings {
     home: Option<PathBuf>,
     /// One JSON object instead of words.

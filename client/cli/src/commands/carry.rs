@@ -13,6 +13,7 @@ use serde_json::{Value as Json, json};
 use crate::desk::{Desk, Sight, name_of};
 use crate::enter::changed;
 use crate::failure::Failure;
+use crate::file_sort::{self, FileSort};
 use crate::out::{Answer, Outcome};
 use crate::settings::Settings;
 use crate::when;
@@ -83,6 +84,7 @@ type Before = BTreeMap<DocumentId, Sight>;
 
 fn carry_in(file: &Path, root: Option<&str>, settings: &Settings) -> Outcome {
     std::fs::metadata(file).map_err(|error| Failure::io("reading", file, &error))?;
+    file_sort::wanted(file, FileSort::Bundle, settings)?;
     let mut desk = Desk::open_or_create(settings)?;
     let confirmed = root.map(|digits| confirm(file, digits)).transpose()?;
     let before = sights(&desk)?;

@@ -13,6 +13,7 @@ use serde_json::{Value as Json, json};
 use crate::desk::{Desk, Sight, randomness};
 use crate::enter::{may, saved};
 use crate::failure::{Failure, Problem};
+use crate::file_sort::{self, FileSort};
 use crate::out::{Answer, Outcome, columns};
 use crate::settings::Settings;
 use crate::typed::words;
@@ -40,7 +41,7 @@ pub(crate) struct Start {
 #[derive(Args, Debug)]
 pub(crate) struct Records {}
 
-pub(crate) fn engine(command: &Engine) -> Outcome {
+pub(crate) fn engine(command: &Engine, settings: &Settings) -> Outcome {
     match command {
         Engine::Example => {
             let mut answer = Answer::new();
@@ -49,6 +50,7 @@ pub(crate) fn engine(command: &Engine) -> Outcome {
             Ok(answer)
         }
         Engine::Check { file } => {
+            file_sort::wanted(file, FileSort::Definition, settings)?;
             let definition = parse(&read(file)?, file)?;
             let mut answer = Answer::new();
             let (features, steps) = (definition.features().len(), definition.steps().len());
@@ -91,6 +93,7 @@ fn parse(text: &str, file: &Path) -> Result<Definition, Failure> {
 
 pub(crate) fn start(args: &Start, settings: &Settings) -> Outcome {
     let name = words("name", &args.name)?;
+    file_sort::wanted(&args.engine, FileSort::Definition, settings)?;
     let text = read(&args.engine)?;
     parse(&text, &args.engine)?;
     let mut desk = Desk::open(settings)?;

@@ -104,7 +104,7 @@ fn signed_of(sight: &Sight, definition: &Definition, stage: &Stage) -> (usize, u
 pub(crate) fn findings(args: &Findings, settings: &Settings) -> Outcome {
     let desk = Desk::open(settings)?;
     let sight = desk.sight()?;
-    let findings = sight.assessment.findings();
+    let findings = sight.findings();
     let mut answer = Answer::new();
     let mut shown: Vec<Json> = Vec::new();
     for (number, finding) in (1..).zip(&findings) {
@@ -117,6 +117,9 @@ pub(crate) fn findings(args: &Findings, settings: &Settings) -> Outcome {
     }
     if shown.is_empty() {
         answer.line("nothing to settle");
+    }
+    if !args.all && findings.iter().any(|finding| finding.conceded.is_some()) {
+        answer.line("numbers left out are conceded: --all shows them");
     }
     answer.put("findings", shown);
     add_findings(&mut answer, sight.roster());

@@ -54,7 +54,7 @@ fn run_shop(command: Shop, settings: &Settings) -> Outcome {
         Shop::Admit(args) => remove::admit(&args, settings),
         Shop::Gauge(args) => gauge::gauge(args, settings),
         Shop::Gauges(args) => gauge::gauges(&args, settings),
-        Shop::Engine(args) => engine::engine(&args),
+        Shop::Engine(args) => engine::engine(&args, settings),
         Shop::Start(args) => engine::start(&args, settings),
         Shop::Records(args) => engine::records(&args, settings),
         Shop::Carry(args) => carry::carry(&args, settings),

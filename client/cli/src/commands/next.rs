@@ -12,6 +12,7 @@ use crate::failure::Failure;
 use crate::out::{Answer, Outcome};
 use crate::pick;
 use crate::settings::Settings;
+use crate::way;
 use crate::when;
 use crate::words;
 
@@ -177,11 +178,11 @@ pub(crate) fn step(args: &Step, settings: &Settings) -> Outcome {
     let desk = Desk::open(settings)?;
     let sight = desk.sight()?;
     let at = pick::step(&sight, &args.step)?;
-    let answer = whole(&sight, at)?;
+    let answer = whole(&sight, settings, at)?;
     Ok(answer)
 }
 
-fn whole(sight: &Sight, at: usize) -> Result<Answer, Failure> {
+fn whole(sight: &Sight, settings: &Settings, at: usize) -> Result<Answer, Failure> {
     let definition = sight.definition()?;
     let state = &sight.assessment.steps()[at];
     let step = definition.step_of(&definition.steps()[at]);
@@ -199,8 +200,14 @@ fn whole(sight: &Sight, at: usize) -> Result<Answer, Failure> {
     if !state.waits_for.is_empty() {
         answer.line(format!("after {}", waits(sight, state)));
     }
-    for evidence in &state.evidence {
+    for (piece, evidence) in (0..).zip(&state.evidence) {
         answer.line(evidence_line(evidence));
+        if let Some(way) = way::to_evidence(sight, settings, at, piece).filter(|_| !evidence.met) {
+            answer.line(format!("    {way}"));
+        }
+    }
+    if state.progress == Progress::ReadyToSign || state.progress == Progress::WantsSecond {
+        answer.line(way::of_step(sight, settings, at));
     }
     for (word, signature) in [("signed", &state.signature), ("second person", &state.second)] {
         if let Some(signature) = signature {

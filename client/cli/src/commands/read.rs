@@ -15,6 +15,7 @@ use super::read_typed::{Typed, missing_conditions};
 use crate::desk::{Desk, Sight};
 use crate::enter::Entered;
 use crate::failure::Failure;
+use crate::file_sort::{self, FileSort};
 use crate::out::{Answer, Outcome, progress};
 use crate::settings::Settings;
 use crate::words;
@@ -172,6 +173,7 @@ fn several(mut failures: Vec<Failure>) -> Failure {
 fn read_set(args: &Read, file: &std::path::Path, settings: &Settings) -> Outcome {
     let mut desk = Desk::open(settings)?;
     let sight = desk.sight()?;
+    file_sort::wanted(file, FileSort::Readings, settings)?;
     let set = read_file::read(file, &args.circumstances.typed(), &sight)?;
     let (good, bad) = (set.readings, set.problems);
     if !bad.is_empty() && !args.good_lines || good.is_empty() {

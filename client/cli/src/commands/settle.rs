@@ -88,7 +88,7 @@ fn may_void(
 
 pub(crate) fn concede(args: &Concede, settings: &Settings) -> Outcome {
     enter_one(settings, |_, sight| {
-        let findings = sight.assessment.findings();
+        let findings = sight.findings();
         let finding = chosen(args, &findings)?;
         if let Some(by) = finding.conceded {
             let cause = format!("this finding is conceded already, by {}", by.short());

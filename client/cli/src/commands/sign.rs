@@ -14,7 +14,9 @@ use crate::desk::{Desk, Sight};
 use crate::failure::{Failure, Problem};
 use crate::out::{Answer, Outcome};
 use crate::pick;
-use crate::settings::Settings;
+use crate::settings::{Settings, line_with};
+use crate::way;
+use crate::when;
 use crate::words;
 
 #[derive(Args, Debug)]
@@ -28,6 +30,9 @@ pub(crate) struct Sign {
     /// Sign though evidence is missing or an earlier step is not signed: both stay findings.
     #[arg(long)]
     anyway: bool,
+    /// Sign once more though your signature stands, such as on readings that were taken again.
+    #[arg(long)]
+    again: bool,
 }
 
 pub(crate) fn sign(args: &Sign, settings: &Settings) -> Outcome {
@@ -37,9 +42,12 @@ pub(crate) fn sign(args: &Sign, settings: &Settings) -> Outcome {
     let key = desk.key()?;
     for step in &steps {
         may_sign(&sight, &desk, *step, args.second, key.key)?;
+        if !args.again {
+            must_be_new(&sight, *step, args.second, key.key)?;
+        }
     }
     if !args.anyway {
-        must_be_ready(&sight, &steps, args.second)?;
+        must_be_ready(&sight, settings, &steps, args.second)?;
     }
     let name = sight.person_of_key(key.key);
     let meaning = if args.second { Meaning::SecondPerson } else { Meaning::Done };
@@ -133,10 +141,36 @@ fn may_sign(
     Ok(())
 }
 
+/// Refuses a signature that the same person has standing already.
+fn must_be_new(
+    sight: &Sight,
+    step: usize,
+    second: bool,
+    key: gudgeon_core::entry::KeyId,
+) -> Result<(), Failure> {
+    let state = &sight.assessment.steps()[step];
+    let signature = if second { &state.second } else { &state.signature };
+    let own = |by: Ix| {
+        let other = sight.log().at(by).key;
+        other == key || sight.roster().same_person(other, key)
+    };
+    let Some(signature) = signature.as_ref().filter(|one| one.stands() && own(one.by)) else { return Ok(()) };
+    let statement = sight.log().at(signature.by);
+    let cause = format!(
+        "{} signed {} already, at {} ({}), and it stands; nothing is saved",
+        sight.author(signature.by),
+        state.id,
+        when::moment(statement.device_time),
+        statement.id.short()
+    );
+    let hint = format!("nothing to do; to sign once more all the same: {}", line_with("--again"));
+    Err(Failure::refused("signed-already", cause, hint))
+}
+
 /// Refuses while evidence is missing or an earlier step is not signed, of any of the steps.
-fn must_be_ready(sight: &Sight, steps: &[usize], second: bool) -> Result<(), Failure> {
+fn must_be_ready(sight: &Sight, settings: &Settings, steps: &[usize], second: bool) -> Result<(), Failure> {
     let state = |step: &usize| &sight.assessment.steps()[*step];
-    let ready: Vec<Vec<Problem>> = steps.iter().map(|step| missing(sight, state(step), second)).collect();
+    let ready: Vec<Vec<Problem>> = steps.iter().map(|step| missing(sight, settings, *step, second)).collect();
     let not_ready: Vec<&str> = steps
         .iter()
         .zip(&ready)
@@ -152,17 +186,19 @@ fn must_be_ready(sight: &Sight, steps: &[usize], second: bool) -> Result<(), Fai
     Err(Failure::new(Exit::NotReady, "not-ready", cause, hint).with(ready.into_iter().flatten().collect()))
 }
 
-fn missing(sight: &Sight, state: &StepState, second: bool) -> Vec<Problem> {
-    let evidence = state.evidence.iter().filter(|evidence| !evidence.met).map(|evidence| Problem {
+fn missing(sight: &Sight, settings: &Settings, step: usize, second: bool) -> Vec<Problem> {
+    let state = &sight.assessment.steps()[step];
+    let lacking = (0..).zip(&state.evidence).filter(|(_, evidence)| !evidence.met);
+    let evidence = lacking.map(|(piece, evidence)| Problem {
         place: evidence.asked.clone(),
         cause: evidence.found.clone(),
-        hint: String::new(),
+        hint: way::to_evidence(sight, settings, step, piece).unwrap_or_default(),
     });
     let before = |before: &usize| &sight.assessment.steps()[*before];
     let waits = state.waits_for.iter().filter(|_| !second).map(|ix| Problem {
         place: before(ix).id.to_string(),
         cause: format!("comes first: {}", before(ix).progress.word()),
-        hint: String::new(),
+        hint: way::to_step(sight, settings, *ix),
     });
     evidence.chain(waits).collect()
 }

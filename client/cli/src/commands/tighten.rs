@@ -1,7 +1,7 @@
 //! Tightening stage by stage, and checks.
 
 use clap::Args;
-use gudgeon_core::engine::{Definition, suggest};
+use gudgeon_core::engine::{Asked, Definition, suggest};
 use gudgeon_core::entry::Payload;
 use gudgeon_core::entry::payload::{Check, Tightening, TighteningAct};
 use gudgeon_core::quantity::{Kind, Quantity};
@@ -13,6 +13,7 @@ use crate::failure::Failure;
 use crate::out::{Answer, Outcome};
 use crate::pick;
 use crate::settings::Settings;
+use crate::way;
 
 #[derive(Args, Debug)]
 #[command(group(clap::ArgGroup::new("act").required(true)))]
@@ -154,7 +155,23 @@ pub(crate) fn checked(args: &Checked, settings: &Settings) -> Outcome {
     let mut desk = Desk::open(settings)?;
     let sight = desk.sight()?;
     let says = checks(args, &sight)?;
-    Ok(desk.enter(sight, &says)?.answer())
+    let entered = desk.enter(sight, &says)?;
+    let mut answer = entered.answer();
+    if !entered.add_served(&mut answer) && !args.failed {
+        answer.line(asked_elsewhere(&entered.after, settings, args));
+    }
+    Ok(answer)
+}
+
+/// Says that no step asks for a check there, and what one asks for.
+fn asked_elsewhere(sight: &Sight, settings: &Settings, args: &Checked) -> String {
+    let steps = sight.assessment.definition().map_or(&[][..], Definition::steps);
+    let asks = (0..).zip(steps).flat_map(|(at, step)| (0..).zip(&step.asks).map(move |ask| (at, ask)));
+    let mut of_name =
+        asks.filter(|(_, (_, ask))| matches!(&ask.asked, Asked::Check(name) if *name == args.name));
+    let way = of_name.find_map(|(at, (piece, _))| way::to_evidence(sight, settings, at, piece));
+    let way = way.map_or_else(String::new, |way| format!("; what a step asks for: {way}"));
+    format!("no step asks for check {} there{way}", args.name)
 }
 
 fn checks(args: &Checked, sight: &Sight) -> Result<Vec<Payload>, Failure> {

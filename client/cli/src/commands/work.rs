@@ -12,6 +12,7 @@ use gudgeon_core::entry::{Kind, Payload};
 use super::enter_one;
 use crate::desk::{Desk, Sight};
 use crate::failure::Failure;
+use crate::file_sort::{self, FileSort, picture_type};
 use crate::out::{Answer, Outcome};
 use crate::pick;
 use crate::settings::Settings;
@@ -177,8 +178,9 @@ pub(crate) fn note(args: &Note, settings: &Settings) -> Outcome {
 pub(crate) fn photo(args: &Photo, settings: &Settings) -> Outcome {
     enter_one(settings, |_, sight| {
         let feature = optional_feature(sight, args.feature.as_deref())?;
+        file_sort::wanted(&args.file, FileSort::Picture, settings)?;
         let data = std::fs::read(&args.file).map_err(|error| Failure::io("reading", &args.file, &error))?;
-        let media_type = media_type(&data).ok_or_else(|| {
+        let media_type = picture_type(&data).ok_or_else(|| {
             let cause = format!("{} is no JPEG, PNG or WebP picture", args.file.display());
             Failure::refused("not-a-picture", cause, "save it as one of these first")
         })?;
@@ -189,17 +191,6 @@ pub(crate) fn photo(args: &Photo, settings: &Settings) -> Outcome {
             caption: args.caption.clone(),
         }))
     })
-}
-
-/// By the first bytes, which each of the formats fixes.
-fn media_type(data: &[u8]) -> Option<&'static str> {
-    let webp = data.starts_with(b"RIFF") && data.get(8..12) == Some(b"WEBP");
-    match data {
-        _ if data.starts_with(&[0xFF, 0xD8, 0xFF]) => Some("image/jpeg"),
-        _ if data.starts_with(b"\x89PNG\r\n\x1a\n") => Some("image/png"),
-        _ if webp => Some("image/webp"),
-        _ => None,
-    }
 }
 
 fn optional_feature(sight: &Sight, path: Option<&str>) -> Result<String, Failure> {

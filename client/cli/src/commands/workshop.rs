@@ -13,6 +13,7 @@ use crate::codes::Exit;
 use crate::desk::{Desk, randomness};
 use crate::enter::{Hand, saved};
 use crate::failure::Failure;
+use crate::file_sort::{self, FileSort};
 use crate::out::{Answer, Outcome};
 use crate::pick;
 use crate::says;
@@ -173,6 +174,7 @@ pub(crate) fn ask(args: &Ask, settings: &Settings) -> Outcome {
 }
 
 pub(crate) fn enrol(args: &Enrol, settings: &Settings) -> Outcome {
+    file_sort::wanted(&args.file, FileSort::Ask, settings)?;
     let ask = AskFile::read(&args.file)?;
     let name = words("name", &args.name)?;
     let mut desk = Desk::open(settings)?;

@@ -1,0 +1,219 @@
+//! The way out as a command that can be typed: what supplies a piece of evidence, what comes next.
+//!
+//! Words in capitals are for the person to fill in.
+
+use gudgeon_core::assess::{Progress, StepState};
+use gudgeon_core::engine::{
+    Ask, Asked, Characteristic, Definition, Feature, FeatureKind, FeatureRef, Subject, Target,
+    characteristic, part,
+};
+use gudgeon_core::entry::Payload;
+use gudgeon_core::entry::payload::TighteningAct;
+
+use crate::desk::Sight;
+use crate::settings::Settings;
+use crate::words;
+
+/// A command that supplies a piece of evidence that is missing; none where no single one does.
+pub(crate) fn to_evidence(sight: &Sight, settings: &Settings, step: usize, piece: usize) -> Option<String> {
+    let definition = sight.definition().ok()?;
+    let ask = definition.steps().get(step)?.asks.get(piece)?;
+    let place = match target(sight, definition, ask) {
+        Ok(place) => place,
+        Err((sort, place)) => {
+            let part = format!("{sort}/MARK");
+            return Some(settings.line(&["part", "allot", &part, &place]));
+        }
+    };
+    let on = place.as_ref().map(Feature::path);
+    let line = |words: &[&str]| settings.line(&words.iter().copied().chain(on).collect::<Vec<_>>());
+    Some(match &ask.asked {
+        Asked::Judged(_) | Asked::Read(_) => return to_value(sight, settings, &place?, ask),
+        Asked::Check(name) => line(&["checked", name]),
+        Asked::Operation(name) => line(&["work", name]),
+        Asked::Tightening(group) => return to_tightening(sight, settings, group, on?),
+        Asked::Part(sort) if on.is_some() => line(&["part", "allot", &format!("{sort}/MARK")]),
+        Asked::Part(sort) => settings.line(&["part", "receive", &format!("{sort}/MARK")]),
+        Asked::Decision(subject) => settings.line(&["decide", subject, "WHAT IS DECIDED"]),
+        Asked::GaugeCheck(_) => settings.line(&["gauge", "check", "MARK", "--on", "MASTER", "--passed"]),
+    })
+}
+
+/// Where a piece of evidence is given; else the sort of part that is missing, and its place.
+fn target(sight: &Sight, definition: &Definition, ask: &Ask) -> Result<Option<Feature>, (String, String)> {
+    match ask.target {
+        Target::Engine => Ok(None),
+        Target::Feature(at) => Ok(Some(definition.feature_at(at).clone())),
+        Target::PartAt { place, part } => {
+            part_feature(sight, definition, definition.feature_at(place), part).map(Some)
+        }
+    }
+}
+
+/// The feature of the part at a place.
+fn part_feature(
+    sight: &Sight,
+    definition: &Definition,
+    place: &Feature,
+    kind: FeatureKind,
+) -> Result<Feature, (String, String)> {
+    let sort = part::carrying(kind).map_or("part", |sort| sort.name);
+    let missing = || (sort.to_owned(), place.path().to_owned());
+    let mut here = sight.assessment.parts_in(place.path()).map(|(part, _)| part.split_once('/'));
+    let mark = here.find_map(|part| part.filter(|(of, _)| *of == sort).map(|(_, mark)| mark));
+    let path = kind.row().pattern.replace("{mark}", mark.ok_or_else(missing)?);
+    definition.feature(&path).map_err(|_| missing())
+}
+
+/// The reading that a value still lacks; or what settles the verdict on it.
+fn to_value(sight: &Sight, settings: &Settings, place: &Feature, ask: &Ask) -> Option<String> {
+    let definition = sight.definition().ok()?;
+    let name = ask.asked.name();
+    let lacking = match Subject::find(place.kind(), name)? {
+        Subject::Measured(row) => {
+            unread(sight, definition, place, row, &ask.station).map(|at| (place.clone(), row, at))
+        }
+        Subject::Derived(row) => row.inputs.iter().find_map(|input| {
+            let from = match input.from {
+                FeatureRef::Same => place.clone(),
+                FeatureRef::PinOfRod => (*definition.related(place, FeatureKind::Pin).first()?).clone(),
+                FeatureRef::SameNumber(kind) => (*definition.related(place, kind).first()?).clone(),
+                FeatureRef::PartAt { place: at, part } => {
+                    let related = definition.related(place, at);
+                    let at = if at == place.kind() { place } else { related.first()? };
+                    part_feature(sight, definition, at, part).ok()?
+                }
+            };
+            let row = characteristic::find(from.kind(), input.characteristic)?;
+            unread(sight, definition, &from, row, "").map(|station| (from, row, station))
+        }),
+    };
+    match lacking {
+        Some((feature, row, station)) => Some(to_reading(definition, settings, &feature, row, &station)),
+        None => to_finding(sight, settings, place.path(), name),
+    }
+}
+
+/// The first station where nothing stands.
+fn unread(
+    sight: &Sight,
+    definition: &Definition,
+    feature: &Feature,
+    row: &Characteristic,
+    only: &str,
+) -> Option<String> {
+    let stands = |station: &str| {
+        (0..).zip(sight.log().folded()).any(|(ix, statement)| match &statement.payload {
+            Ok(Payload::Reading(reading)) => {
+                reading.feature == feature.path()
+                    && reading.characteristic == row.name
+                    && (reading.station == station || definition.stations(row).is_empty())
+                    && sight.assessment.status(ix).stands()
+            }
+            _ => false,
+        })
+    };
+    if !only.is_empty() {
+        return (!stands(only)).then(|| only.to_owned());
+    }
+    let needed: Vec<&str> = definition.stations(row).iter().map(|station| &**station).collect();
+    let needed = if needed.is_empty() { vec![""] } else { needed };
+    needed.into_iter().find(|station| !stands(station)).map(str::to_owned)
+}
+
+/// `gudgeon read pin/2 diameter VALUE --at front/0 --gauge MARK --both-at TEMPERATURE`.
+pub(crate) fn to_reading(
+    definition: &Definition,
+    settings: &Settings,
+    feature: &Feature,
+    row: &Characteristic,
+    station: &str,
+) -> String {
+    let mut words = vec!["read", feature.path(), row.name, "VALUE"];
+    if !station.is_empty() {
+        words.extend(["--at", station]);
+    }
+    words.extend(["--gauge", "MARK"]);
+    if row.temperature_matters {
+        words.extend(["--both-at", "TEMPERATURE"]);
+    }
+    let conditions: Vec<&str> =
+        definition.missing_conditions(row, &[]).filter_map(|one_of| one_of.first().copied()).collect();
+    let conditions = conditions.join(",");
+    if !conditions.is_empty() {
+        words.extend(["--cond", &conditions]);
+    }
+    settings.line(&words)
+}
+
+fn to_finding(sight: &Sight, settings: &Settings, path: &str, name: &str) -> Option<String> {
+    let findings = sight.findings();
+    let at = findings.iter().position(|f| f.is_open() && f.feature == path && f.subject == name)?;
+    let list = settings.line(&["findings"]);
+    Some(format!("{}; it is finding {} of {list}", findings[at].rule.hint(), at + 1))
+}
+
+/// The stage that comes next.
+fn to_tightening(sight: &Sight, settings: &Settings, group: &str, place: &str) -> Option<String> {
+    let fastener = sight.definition().ok()?.fastener(group)?;
+    let mut here = sight.assessment.tightenings().filter(|(of, at, _, _)| *of == group && *at == place);
+    let done = here.next().map_or(0, |(_, _, done, _)| usize::try_from(done).unwrap_or(0));
+    let begun = sight.log().folded().iter().any(|statement| match &statement.payload {
+        Ok(Payload::Tightening(act)) => {
+            act.group == group && act.place == place && act.act != TighteningAct::Slackened
+        }
+        _ => false,
+    });
+    if !begun {
+        return Some(settings.line(&["tighten", group, place, "--nip"]));
+    }
+    match fastener.stages.get(done) {
+        Some(set) => {
+            let (stage, set) = ((done + 1).to_string(), set.to_string());
+            let lubricant = ["--wrench", "MARK", "--lubricant", "WHAT"];
+            Some(settings.line(
+                &[&["tighten", group, place, "--stage", &stage, "--set", &set][..], &lubricant].concat(),
+            ))
+        }
+        None => Some(settings.line(&["checked", "turns-free", "crank"])),
+    }
+}
+
+/// The command that goes on with a step: its signature where it is ready, else what it asks for.
+pub(crate) fn to_step(sight: &Sight, settings: &Settings, at: usize) -> String {
+    let state = &sight.assessment.steps()[at];
+    let ready = state.progress == Progress::ReadyToSign;
+    settings.line(&[if ready { "sign" } else { "step" }, &state.id])
+}
+
+/// What a step asks for next, as a sentence with its command.
+pub(crate) fn of_step(sight: &Sight, settings: &Settings, at: usize) -> String {
+    let state = &sight.assessment.steps()[at];
+    let sign = |more: &[&str]| settings.line(&[&["sign", &state.id], more].concat());
+    match state.progress {
+        Progress::ReadyToSign => format!("{} is ready to sign: {}", state.id, sign(&[])),
+        Progress::WantsSecond => format!("{} wants a second person: {}", state.id, sign(&["--second"])),
+        Progress::Signed => format!("{} is signed", state.id),
+        Progress::Stale => {
+            format!("the signature on {} no longer stands: {}", state.id, settings.line(&["step", &state.id]))
+        }
+        Progress::Blocked => format!("{} waits for {}", state.id, first(&names(sight, &state.waits_for))),
+        Progress::Open => format!("{} still misses {}", state.id, first(&missing(state))),
+    }
+}
+
+fn names(sight: &Sight, steps: &[usize]) -> Vec<String> {
+    steps.iter().map(|step| sight.assessment.steps()[*step].id.to_string()).collect()
+}
+
+fn missing(state: &StepState) -> Vec<String> {
+    state.evidence.iter().filter(|evidence| !evidence.met).map(|evidence| evidence.asked.clone()).collect()
+}
+
+fn first(list: &[String]) -> String {
+    match list {
+        [] => "nothing".to_owned(),
+        [one] => one.clone(),
+        [one, rest @ ..] => format!("{one} and {}", words::count(rest.len(), "other", "others")),
+    }
+}
