@@ -239,6 +239,33 @@ fn what_a_role_does_not_allow_is_refused_before_the_pin() {
     masked(|| insta::assert_snapshot!("roles", shown));
 }
 
+/// A mark speaks for every reading that names it: whoever states it anew should know of how many.
+#[test]
+fn a_gauge_stated_anew_says_whether_it_is_a_calibration_or_a_correction_and_what_changed() {
+    let mut stage = shop();
+    stage.prepare(
+        r#"
+        ann> read pin/1 diameter "47.742 mm" --at front/0 --gauge M1 --both-at 20C
+        ann> read bore/1 diameter "+0.008 mm" --set-size "80.500 mm" --at top/thrust --gauge B1 --both-at 20C
+        "#,
+    );
+    let shown = stage.play(
+        r#"
+        ann> gauge add M1 --sort outside-micrometer --resolution "0.001 mm" --error "4 µm" --calibrated 2026-01-10 --due 2091-01-10
+        ann> gauge add M1 --sort outside-micrometer --resolution "0.001 mm" --error "40 µm" --calibrated 2026-01-10 --due 2091-01-10
+        ann> gauge add M1 --sort outside-micrometer --resolution "0.001 mm" --error "40 µm" --calibrated 2026-01-10 --due 2091-01-10
+        ann> gauge add R80 --sort setting-ring --error "2 µm"
+        ann> gauge add M7 --sort outside-micrometer --resolution "0.001 mm" --error "4 µm"
+        "#,
+    );
+    masked(|| insta::assert_snapshot!("gauge_again", shown));
+    let json = stage
+        .must("ann", "--json gauge add M1 --sort outside-micrometer --resolution 0.001mm --error 4µm")
+        .json();
+    assert_eq!(json["stated_before"]["readings"], 1, "{json}");
+    assert_eq!(json["stated_before"]["verdicts_changed"].as_array().unwrap().len(), 1, "{json}");
+}
+
 #[test]
 fn a_failed_gauge_check_puts_its_readings_in_doubt() {
     let mut stage = shop();

@@ -10,6 +10,7 @@ use gudgeon_core::quantity::{Kind, Quantity};
 use serde_json::{Value as Json, json};
 
 use super::enter_one;
+use super::gauge_again::Before;
 use crate::desk::Desk;
 use crate::enter::{Hand, saved};
 use crate::failure::Failure;
@@ -113,7 +114,9 @@ pub(crate) fn gauge(command: Gauge, settings: &Settings) -> Outcome {
 fn add(args: &Add, settings: &Settings) -> Outcome {
     let instrument = instrument_of(args)?;
     let mut desk = Desk::open(settings)?;
-    let (ids, caveat) = desk.enter_in_workshop(&[Payload::Instrument(Box::new(instrument))], Hand::Own)?;
+    let before = Before::of(&desk, &args.mark)?;
+    let says = [Payload::Instrument(Box::new(instrument.clone()))];
+    let (ids, caveat) = desk.enter_in_workshop(&says, Hand::Own)?;
     let workshop = desk.workshop()?;
     let mut answer = Answer::new();
     if let Some(gauge) = workshop.gauge(&args.mark) {
@@ -122,6 +125,9 @@ fn add(args: &Add, settings: &Settings) -> Outcome {
         say_what_is_missing(&mut answer, gauge, &workshop);
     }
     saved(&mut answer, "gauge", &ids, caveat.as_deref());
+    if let Some(before) = before {
+        before.say(&mut answer, &desk, &instrument)?;
+    }
     Ok(answer)
 }
 

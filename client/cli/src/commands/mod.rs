@@ -5,6 +5,7 @@ pub(crate) mod carry;
 pub(crate) mod choose;
 pub(crate) mod engine;
 pub(crate) mod gauge;
+mod gauge_again;
 pub(crate) mod history;
 pub(crate) mod look;
 pub(crate) mod next;
