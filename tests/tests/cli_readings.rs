@@ -89,6 +89,37 @@ fn a_size_of_nothing_or_less_is_refused_where_it_is_typed_and_a_deviation_is_not
     masked(|| insta::assert_snapshot!("sizes_of_nothing", shown));
 }
 
+/// It may be true, so it is kept; asked about while whoever read it is still there.
+#[test]
+fn a_slip_of_the_decimal_point_or_the_unit_is_asked_about_and_kept() {
+    let mut stage = shop();
+    stage.write(
+        "slips.csv",
+        "feature,characteristic,station,value\npin/1,diameter,front/0,47.741\npin/1,diameter,front/60,4.7741\n\
+         pin/1,diameter,rear/0,1.8796\n",
+    );
+    let shown = stage.play(
+        r#"
+        ann> read pin/2 diameter 477.42mm --at front/0 --gauge M1 --both-at 20C
+        ann> read pin/2 diameter 0.47742mm --at front/60 --gauge M1 --both-at 20C
+        ann> read pin/2 diameter 1.8796mm --at front/120 --gauge M1 --both-at 20C
+        ann> read pin/2 diameter 47.742in --at rear/0 --gauge M1 --both-at 20C
+        ann> read rod/1 centres 14.3mm --gauge M1 --both-at 20C
+        ann> read piston/A weight 33.8g
+        ann> read --csv slips.csv --unit mm --gauge M1 --both-at 20C
+        "#,
+    );
+    masked(|| insta::assert_snapshot!("slips", shown));
+    // Outside its limits, or as it came before the grinding, is no slip.
+    for line in [
+        r#"--json read pin/3 diameter "47.700 mm" --at front/0 --gauge M1 --both-at 20C"#,
+        r#"--json read pin/3 diameter "47.990 mm" --at front/0 --gauge M1 --both-at 20C"#,
+        r#"--json read bore/1 diameter "+0.080 mm" --set-size "80.500 mm" --at top/thrust --gauge B1 --both-at 20C"#,
+    ] {
+        assert_eq!(stage.must("ann", line).json()["asked_about"], serde_json::json!([]), "{line}");
+    }
+}
+
 /// By another program, or an older one: an entry is judged by its signature, not by its value.
 #[test]
 fn a_size_of_nothing_that_arrives_otherwise_is_kept() {

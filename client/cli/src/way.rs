@@ -89,7 +89,7 @@ fn to_value(sight: &Sight, settings: &Settings, place: &Feature, ask: &Ask) -> O
         }),
     };
     match lacking {
-        Some((feature, row, station)) => Some(to_reading(definition, settings, &feature, row, &station)),
+        Some((feature, row, station)) => Some(to_reading(definition, settings, &feature, row, &station, "")),
         None => to_finding(sight, settings, place.path(), name),
     }
 }
@@ -128,12 +128,13 @@ pub(crate) fn to_reading(
     feature: &Feature,
     row: &Characteristic,
     station: &str,
+    gauge: &str,
 ) -> String {
     let mut words = vec!["read", feature.path(), row.name, "VALUE"];
     if !station.is_empty() {
         words.extend(["--at", station]);
     }
-    words.extend(["--gauge", "MARK"]);
+    words.extend(["--gauge", if gauge.is_empty() { "MARK" } else { gauge }]);
     if row.temperature_matters {
         words.extend(["--both-at", "TEMPERATURE"]);
     }

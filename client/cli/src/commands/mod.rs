@@ -19,6 +19,7 @@ mod read_typed;
 pub(crate) mod remove;
 pub(crate) mod settle;
 pub(crate) mod sign;
+mod slip;
 pub(crate) mod tighten;
 pub(crate) mod work;
 pub(crate) mod workshop;

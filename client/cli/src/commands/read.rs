@@ -12,6 +12,7 @@ use serde_json::Value as Json;
 use super::read_file;
 use super::read_twice;
 use super::read_typed::{Typed, missing_conditions};
+use super::slip;
 use crate::desk::{Desk, Sight};
 use crate::enter::Entered;
 use crate::failure::Failure;
@@ -141,6 +142,7 @@ fn read_one(args: &Read, settings: &Settings) -> Outcome {
     let entered = desk.enter(sight, &[Payload::Reading(Box::new(reading.clone()))])?;
     let mut answer = Answer::new();
     entered.say_saved(&mut answer);
+    slip::say(&mut answer, settings, &entered, &[(None, &reading)]);
     say_conditions(&mut answer, &entered.after, [&reading].into_iter());
     if let Some(ix) = entered.first() {
         let status = entered.after.assessment.status(ix);
@@ -206,6 +208,8 @@ fn read_set(args: &Read, file: &std::path::Path, settings: &Settings) -> Outcome
     answer.put("said_already", said.iter().map(|said| said.line).collect::<Vec<_>>());
     answer.put("lines", set.lines);
     answer.put("not_saved", bad.len());
+    let lines: Vec<_> = good.iter().map(|(line, reading)| (Some(*line), reading)).collect();
+    slip::say(&mut answer, settings, &entered, &lines);
     say_conditions(&mut answer, &entered.after, good.iter().map(|(_, reading)| reading));
     add_values(&mut answer, &entered);
     entered.add_changes(&mut answer);
