@@ -96,7 +96,7 @@ fn a_slip_of_the_decimal_point_or_the_unit_is_asked_about_and_kept() {
     stage.write(
         "slips.csv",
         "feature,characteristic,station,value\npin/1,diameter,front/0,47.741\npin/1,diameter,front/60,4.7741\n\
-         pin/1,diameter,rear/0,1.8796\n",
+         pin/4,diameter,rear/0,1.8796\n",
     );
     let shown = stage.play(
         r#"
