@@ -260,7 +260,7 @@ fn a_gauge_stated_anew_says_whether_it_is_a_calibration_or_a_correction_and_what
     );
     masked(|| insta::assert_snapshot!("gauge_again", shown));
     let json = stage
-        .must("ann", "--json gauge add M1 --sort outside-micrometer --resolution 0.001mm --error 4µm")
+        .must("ann", "--json gauge add M1 --sort outside-micrometer --resolution 0.001mm --error 4µm --calibrated 2026-01-10 --due 2091-01-10")
         .json();
     assert_eq!(json["stated_before"]["readings"], 1, "{json}");
     assert_eq!(json["stated_before"]["verdicts_changed"].as_array().unwrap().len(), 1, "{json}");

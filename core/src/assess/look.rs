@@ -229,7 +229,7 @@ fn gauge_findings(
     say: &mut impl FnMut(Rule, String),
 ) {
     let mark = &reading.gauge;
-    let Some(gauge) = world.workshop.gauge(mark) else {
+    let Some(gauge) = world.workshop.gauge_at(mark, statement.device_time) else {
         let named = if mark.is_empty() {
             "no gauge was named".to_owned()
         } else {

@@ -44,7 +44,7 @@ pub use view::{FeatureView, SCHEMA, Tally};
 pub use workshop::{GaugeFacts, Workshop, expansion};
 
 /// Version of the calculation: goes up whenever the same entries may give another answer.
-pub const CALCULATION: u32 = 1;
+pub const CALCULATION: u32 = 2;
 
 /// Computes everything that follows from a record and its workshop.
 #[must_use]

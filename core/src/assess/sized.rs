@@ -4,7 +4,7 @@ use std::sync::Arc;
 
 use super::workshop::Workshop;
 use crate::engine::Characteristic;
-use crate::entry::payload::Reading;
+use crate::entry::payload::{Millis, Reading};
 use crate::measure::{
     Body, Expansion, Reason, Uncertainty, combine, correction_uncertainty, is_too_far, to_reference,
 };
@@ -59,21 +59,23 @@ impl Correction {
     }
 }
 
-/// Sizes a reading; none where a comparator reading is impossible.
+/// Sizes a reading of that moment of its own device; none where a comparator reading is impossible.
 pub(super) fn size(
-    reading: &Reading,
+    (reading, moment): (&Reading, Millis),
     row: &Characteristic,
     part: Option<Expansion>,
     workshop: &Workshop,
 ) -> Option<Sized> {
     let as_read = as_read(reading)?;
-    let gauge = workshop.gauge(&reading.gauge).filter(|gauge| gauge.kind.is_none_or(|kind| kind == row.kind));
+    let gauge = workshop
+        .gauge_at(&reading.gauge, moment)
+        .filter(|gauge| gauge.kind.is_none_or(|kind| kind == row.kind));
     let master_mark = match (&reading.master, gauge) {
         (mark, _) if !mark.is_empty() => mark.as_str(),
         (_, Some(gauge)) => gauge.master.as_str(),
         (_, None) => "",
     };
-    let master = workshop.gauge(master_mark);
+    let master = workshop.gauge_at(master_mark, moment);
     // A master that is named but not known leaves the uncertainty unknown.
     let u = if master_mark.is_empty() || master.is_some() {
         gauge.and_then(|gauge| gauge.set_with(master))

@@ -171,7 +171,7 @@ impl Assessment {
             return;
         }
         let part = row.made_of.and_then(|role| expansion(definition.material(role)));
-        let Some(sized) = size(reading, row, part, world.workshop) else { return };
+        let Some(sized) = size((reading, statement.device_time), row, part, world.workshop) else { return };
         let mut conditions: Vec<&str> = reading.conditions.iter().map(String::as_str).collect();
         conditions.sort_unstable();
         conditions.dedup();

@@ -208,7 +208,8 @@ impl Walk<'_, '_> {
     }
 
     fn wrench(&mut self, ix: Ix, step: &Tightening) {
-        let Some(wrench) = self.world.workshop.gauge(&step.wrench) else {
+        let moment = self.world.log().at(ix).device_time;
+        let Some(wrench) = self.world.workshop.gauge_at(&step.wrench, moment) else {
             let text = if step.wrench.is_empty() {
                 "no wrench was named".to_owned()
             } else {
@@ -216,7 +217,7 @@ impl Walk<'_, '_> {
             };
             return self.say(Rule::GaugeUnknown, ix, text);
         };
-        if !wrench.calibrated_at(self.world.log().at(ix).device_time) {
+        if !wrench.calibrated_at(moment) {
             let text = format!("wrench {} was out of calibration, or it is not known", step.wrench);
             self.say(Rule::GaugeOverdue, ix, text);
         }

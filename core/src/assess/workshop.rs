@@ -17,10 +17,13 @@ use crate::roster::{Roster, Version};
 pub struct Workshop {
     log: Log,
     roster: Roster,
-    gauges: BTreeMap<String, GaugeFacts>,
+    gauges: BTreeMap<String, Pieces>,
 }
 
-/// What the fold needs to know of one instrument.
+/// What is stated of one instrument, a piece for each date of calibration; undated: first.
+type Pieces = BTreeMap<Option<Millis>, GaugeFacts>;
+
+/// What the fold needs to know of one instrument, as one of its calibrations found it.
 #[derive(Clone, Debug)]
 pub struct GaugeFacts {
     /// The shop's mark on it.
@@ -41,13 +44,17 @@ pub struct GaugeFacts {
     pub range: (Option<Amount>, Option<Amount>),
     /// Expansion of its material.
     pub expansion: Option<Expansion>,
-    /// Spans of time in which its calibration held: from, to.
+    /// What it may err by, where that is stated in per cent.
+    pub error_percent: Option<Quantity>,
+    /// Date of this calibration; none: stated without one.
+    pub calibrated_on: Option<Millis>,
+    /// Span of time in which this calibration held: from, to; several where it is disputed.
     pub calibrated: Vec<(Millis, Millis)>,
     /// Somebody saw the certificate.
     pub seen: bool,
     /// A lead stated it; what others state is kept, but proves nothing.
     pub by_lead: bool,
-    /// Concurrent statements of one mark that differ.
+    /// Concurrent statements of one calibration that differ.
     pub disputed: bool,
 }
 
@@ -79,15 +86,37 @@ impl Workshop {
         &self.roster
     }
 
-    /// The instrument of a mark.
+    /// The instrument of a mark, as its newest calibration found it.
     #[must_use]
     pub fn gauge(&self, mark: &str) -> Option<&GaugeFacts> {
-        self.gauges.get(mark)
+        newest(self.gauges.get(mark)?)
     }
 
-    /// All instruments, by mark.
+    /// The instrument of a mark as it was at that moment of a reading's own device.
+    ///
+    /// The newest calibration not after the moment speaks; before the first, what was stated
+    /// without a date, else the first itself (whose calibration did not hold yet).
+    #[must_use]
+    pub fn gauge_at(&self, mark: &str, moment: Millis) -> Option<&GaugeFacts> {
+        let pieces = self.gauges.get(mark)?;
+        let speaking = pieces.range(..=Some(moment)).next_back();
+        speaking.or_else(|| pieces.first_key_value()).map(|(_, facts)| facts)
+    }
+
+    /// The instrument of a mark as the calibration of that date found it; none: without a date.
+    #[must_use]
+    pub fn gauge_calibrated(&self, mark: &str, on: Option<Millis>) -> Option<&GaugeFacts> {
+        self.gauges.get(mark)?.get(&on)
+    }
+
+    /// All that is stated of a mark, the undated first, then by date of calibration.
+    pub fn calibrations(&self, mark: &str) -> impl Iterator<Item = &GaugeFacts> {
+        self.gauges.get(mark).into_iter().flat_map(BTreeMap::values)
+    }
+
+    /// All instruments, by mark, each as its newest calibration found it.
     pub fn gauges(&self) -> impl Iterator<Item = &GaugeFacts> {
-        self.gauges.values()
+        self.gauges.values().filter_map(newest)
     }
 
     /// Changes whenever anything in the workshop might have.
@@ -96,24 +125,37 @@ impl Workshop {
     }
 }
 
-/// Every instrument that is stated, as its latest known statement has it.
-fn gauges(log: &Log, roster: &Roster) -> BTreeMap<String, GaugeFacts> {
-    roster.instruments().iter().map(|(mark, stated)| (mark.clone(), facts(log, stated.all()))).collect()
+fn newest(pieces: &Pieces) -> Option<&GaugeFacts> {
+    pieces.last_key_value().map(|(_, facts)| facts)
 }
 
-/// A lead's statements outweigh a member's; among those left, the latest known.
-fn facts(log: &Log, stated: &[Version<Instrument>]) -> GaugeFacts {
+/// Every instrument that is stated, calibration by calibration.
+fn gauges(log: &Log, roster: &Roster) -> BTreeMap<String, Pieces> {
+    roster.instruments().iter().map(|(mark, stated)| (mark.clone(), pieces(log, stated.all()))).collect()
+}
+
+/// A lead's statements outweigh a member's; a later statement corrects those of the same
+/// calibration and leaves the others alone.
+fn pieces(log: &Log, stated: &[Version<Instrument>]) -> Pieces {
     let by_lead = stated.iter().any(|version| version.by_lead);
-    let weighty = || stated.iter().filter(|version| version.by_lead == by_lead);
-    let newest = latest(log, weighty().filter_map(|version| log.place(&version.id)));
-    let says: Vec<&Instrument> = weighty()
+    let mut by_date: BTreeMap<Option<Millis>, Vec<&Version<Instrument>>> = BTreeMap::new();
+    for version in stated.iter().filter(|version| version.by_lead == by_lead) {
+        by_date.entry(version.says.calibrated_on).or_default().push(version);
+    }
+    by_date.into_iter().map(|(on, stated)| (on, facts(log, &stated, by_lead))).collect()
+}
+
+/// Of the statements on one calibration the latest known.
+fn facts(log: &Log, stated: &[&Version<Instrument>], by_lead: bool) -> GaugeFacts {
+    let newest = latest(log, stated.iter().filter_map(|version| log.place(&version.id)));
+    let says: Vec<&Instrument> = stated
+        .iter()
         .filter(|version| log.place(&version.id).is_some_and(|ix| newest.contains(&ix)))
         .map(|version| &version.says)
         .collect();
     let disputed = says.iter().any(|other| *other != says[0]);
-    let calibrated =
-        weighty().filter_map(|v| Some((v.says.calibrated_on?, v.says.calibration_due?))).collect();
-    gauge_facts(says[0], by_lead, disputed, calibrated)
+    let calibrated = says.iter().filter_map(|says| Some((says.calibrated_on?, says.calibration_due?)));
+    gauge_facts(says[0], by_lead, disputed, calibrated.collect())
 }
 
 fn gauge_facts(
@@ -155,6 +197,8 @@ fn gauge_facts(
             stated.range_high.as_ref().map(Quantity::amount),
         ),
         expansion: material.and_then(material::find).and_then(expansion),
+        error_percent: stated.error_percent.clone(),
+        calibrated_on: stated.calibrated_on,
         calibrated,
         seen: stated.calibration_seen,
         by_lead,
@@ -175,7 +219,7 @@ pub(super) fn leads(roster: &Roster, key: KeyId) -> bool {
 }
 
 impl GaugeFacts {
-    /// Whether some calibration held at that moment of the reading's own device.
+    /// Whether this calibration held at that moment of the reading's own device.
     #[must_use]
     pub fn calibrated_at(&self, moment: Millis) -> bool {
         self.calibrated.iter().any(|(from, to)| (*from..=*to).contains(&moment))

@@ -12,6 +12,7 @@ use super::words::{place, plain};
 use crate::assess::{Correction, FeatureView, Judged, Slot, Standing, Status, Taken, show};
 use crate::engine::{Definition, Form, Layout, Target};
 use crate::entry::payload::{Payload, Reading};
+use crate::log::Ix;
 use crate::quantity::Quantity;
 
 /// Every feature that something is known of.
@@ -124,7 +125,7 @@ fn reading(sight: &Sight, taken: &Taken) -> Option<ReadingRow> {
         typed: show::reading(reading),
         read_by: reading.read_by.map_or_else(|| sight.author(taken.ix), |person| sight.name(person)),
         by: sight.mention(taken.ix),
-        gauge: gauge(sight, reading),
+        gauge: gauge(sight, reading, taken.ix),
         part_temperature: temperature(&reading.part_temperature),
         gauge_temperature: temperature(&reading.gauge_temperature),
         corrected: show::amount(taken.row.kind, taken.sized.value),
@@ -134,8 +135,9 @@ fn reading(sight: &Sight, taken: &Taken) -> Option<ReadingRow> {
     })
 }
 
-fn gauge(sight: &Sight, reading: &Reading) -> String {
-    let own = sight.workshop.gauge(&reading.gauge).map_or("", |gauge| gauge.master.as_str());
+fn gauge(sight: &Sight, reading: &Reading, ix: Ix) -> String {
+    let moment = sight.log().at(ix).device_time;
+    let own = sight.workshop.gauge_at(&reading.gauge, moment).map_or("", |gauge| gauge.master.as_str());
     let master = if reading.master.is_empty() { own } else { &reading.master };
     match (reading.gauge.as_str(), master) {
         ("", _) => "not named".to_owned(),

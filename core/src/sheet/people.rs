@@ -58,7 +58,7 @@ pub(super) fn gauges(sight: &Sight) -> Vec<GaugeRow> {
         }
     }
     let masters: Vec<&str> =
-        marks.iter().filter_map(|mark| Some(sight.workshop.gauge(mark)?.master.as_str())).collect();
+        marks.iter().flat_map(|mark| sight.workshop.calibrations(mark)).map(|facts| &*facts.master).collect();
     marks.extend(masters);
     marks.remove("");
     marks.into_iter().map(|mark| gauge(sight, mark)).collect()
@@ -75,20 +75,27 @@ fn gauge(sight: &Sight, mark: &str) -> GaugeRow {
             doubts,
         };
     };
+    let pieces = || sight.workshop.calibrations(mark);
+    let spans = pieces().flat_map(|facts| &facts.calibrated);
     let mut calibrated: Vec<(Moment, Moment)> =
-        facts.calibrated.iter().map(|(from, to)| (Moment(*from), Moment(*to))).collect();
+        spans.map(|(from, to)| (Moment(*from), Moment(*to))).collect();
     calibrated.sort_unstable();
     calibrated.dedup();
     GaugeRow {
         mark: mark.to_owned(),
         sort: plain(&facts.sort),
-        facts: abilities(sight, facts),
+        facts: abilities(sight, facts, pieces()),
         calibrated,
-        doubts: doubts(facts),
+        doubts: doubts(facts, pieces().any(|facts| facts.disputed)),
     }
 }
 
-fn abilities(sight: &Sight, facts: &GaugeFacts) -> Vec<String> {
+/// What it can do as its newest calibration found it, and what it was worth before.
+fn abilities<'a>(
+    sight: &Sight,
+    facts: &GaugeFacts,
+    pieces: impl Iterator<Item = &'a GaugeFacts>,
+) -> Vec<String> {
     let mut said = vec![range(facts)];
     if let (Some(kind), Some(step)) = (facts.kind, facts.resolution) {
         said.push(format!("shows {}", show::uncertainty(kind, step)));
@@ -103,14 +110,20 @@ fn abilities(sight: &Sight, facts: &GaugeFacts) -> Vec<String> {
             said.push(format!("with it u {}", show::uncertainty(kind, u.base())));
         }
     }
+    for earlier in pieces.filter(|earlier| earlier.own != facts.own) {
+        if let (Some(kind), Some(own), [(from, _), ..]) = (earlier.kind, earlier.own, &earlier.calibrated[..])
+        {
+            said.push(format!("from {} on u {}", Moment(*from).day(), show::uncertainty(kind, own.base())));
+        }
+    }
     said.retain(|text| !text.is_empty());
     said
 }
 
-fn doubts(facts: &GaugeFacts) -> Vec<&'static str> {
+fn doubts(facts: &GaugeFacts, disputed: bool) -> Vec<&'static str> {
     let said = [
         (!facts.by_lead, "not stated by a lead: its readings prove nothing"),
-        (facts.disputed, "stated differently: its readings prove nothing"),
+        (disputed, "stated differently: its readings prove nothing"),
         (facts.calibrated.is_empty(), "calibration not known"),
         (!facts.seen && !facts.calibrated.is_empty(), "certificate not seen"),
     ];

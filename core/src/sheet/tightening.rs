@@ -83,7 +83,7 @@ fn tightened(sight: &Sight, fastener: Option<&Fastener>, ix: Ix, done: &Tighteni
         wanted: wanted.map(in_both).unwrap_or_default(),
         set: done.set_point.as_ref().map(ToString::to_string).unwrap_or_default(),
         other: done.set_point.as_ref().map(other_unit).unwrap_or_default(),
-        wrench: wrench(sight, &done.wrench),
+        wrench: wrench(sight, &done.wrench, ix),
         lubricant: done.lubricant.clone(),
         remarks: remarks.join("; "),
         is_check: false,
@@ -91,8 +91,9 @@ fn tightened(sight: &Sight, fastener: Option<&Fastener>, ix: Ix, done: &Tighteni
     }
 }
 
-fn wrench(sight: &Sight, mark: &str) -> String {
-    let sizes = sight.workshop.gauge(mark).map(range).unwrap_or_default();
+fn wrench(sight: &Sight, mark: &str, ix: Ix) -> String {
+    let moment = sight.log().at(ix).device_time;
+    let sizes = sight.workshop.gauge_at(mark, moment).map(range).unwrap_or_default();
     if sizes.is_empty() { mark.to_owned() } else { format!("{mark}, {sizes}") }
 }
 

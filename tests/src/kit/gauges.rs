@@ -64,6 +64,19 @@ pub(super) fn like_m1(mark: &str) -> Instrument {
     Instrument { mark: mark.into(), ..instrument(GAUGES[0]) }
 }
 
+/// The gauge of that mark (one like M1 where there is none), with another error limit and
+/// calibrated for a year from that day on, counted from the opening; none: it is not said when.
+pub(super) fn calibrated(mark: &str, error: &str, on: Option<i64>) -> Instrument {
+    let row = GAUGES.iter().find(|row| row.0 == mark).unwrap_or(&GAUGES[0]);
+    Instrument {
+        mark: mark.into(),
+        error_limit: Some(Quantity::parse(error).unwrap()),
+        calibrated_on: on.map(|day| OPENING + day * DAY),
+        calibration_due: on.map(|day| OPENING + (day + 365) * DAY),
+        ..instrument(*row)
+    }
+}
+
 /// A torque wrench whose calibration ran out.
 pub(super) fn overdue_wrench(mark: &str) -> Instrument {
     let wrench = GAUGES.iter().find(|row| row.0 == "W1").unwrap();

@@ -148,6 +148,20 @@ impl Hand {
         self.rules(&Payload::Instrument(Box::new(gauges::like_m1(mark))))
     }
 
+    /// States a gauge as calibrated on a day counted from the opening, with that error limit.
+    pub fn calibrates(&self, mark: &str, error: &str, on: Option<i64>) -> EntryId {
+        self.rules(&Payload::Instrument(Box::new(gauges::calibrated(mark, error, on))))
+    }
+
+    /// As [`Hand::calibrates`], at once with another who states it otherwise; neither knows.
+    pub fn calibrates_while(&self, mine: (&str, &str, i64), other: &Self, theirs: (&str, &str, i64)) {
+        let says = |(mark, error, on): (&str, &str, i64)| {
+            Payload::Instrument(Box::new(gauges::calibrated(mark, error, Some(on))))
+        };
+        let (mine, theirs) = (says(mine), says(theirs));
+        self.world.borrow_mut().rule_apart((self.number, &mine), (other.number, &theirs));
+    }
+
     // ---- in the record
 
     /// Enters something.

@@ -35,7 +35,7 @@ use gudgeon_core::entry::{self, DocumentId, Entry, EntryId};
 pub use hand::Hand;
 pub use say::{Reads, Tightens};
 pub use seen::Seen;
-pub use world::{DAY, MINUTE};
+pub use world::{DAY, MINUTE, OPENING};
 
 use world::World;
 

@@ -12,7 +12,7 @@ pub const MINUTE: i64 = 60_000;
 pub const DAY: i64 = 24 * 60 * MINUTE;
 
 /// When the shop opens: a Monday in 2024, early.
-pub(super) const OPENING: i64 = 1_704_700_800_000;
+pub const OPENING: i64 = 1_704_700_800_000;
 
 /// One phone's key and what it holds of the record.
 pub(super) struct Phone {
@@ -101,6 +101,15 @@ impl World {
     /// Says something in the workshop, knowing all of it; none: the root says it.
     pub(super) fn rules(&mut self, by: Option<usize>, says: &Payload) -> EntryId {
         self.rules_raw(by, says.kind().code(), entry::READER, says.encode())
+    }
+
+    /// Two say something in the workshop, neither knowing of the other's.
+    pub(super) fn rule_apart(&mut self, one: (usize, &Payload), two: (usize, &Payload)) {
+        let before = self.workshop.clone();
+        self.rules(Some(one.0), one.1);
+        let with_one = std::mem::replace(&mut self.workshop, before);
+        self.rules(Some(two.0), two.1);
+        self.workshop = with_one.with(self.workshop_entries.last().unwrap());
     }
 
     pub(super) fn rules_raw(

@@ -6,6 +6,7 @@
 #![allow(clippy::unwrap_used)]
 
 mod authority;
+mod calibrations;
 mod choices;
 mod fasteners;
 mod gauges;

@@ -114,12 +114,13 @@ pub(crate) fn gauge(command: Gauge, settings: &Settings) -> Outcome {
 fn add(args: &Add, settings: &Settings) -> Outcome {
     let instrument = instrument_of(args)?;
     let mut desk = Desk::open(settings)?;
-    let before = Before::of(&desk, &args.mark)?;
+    let before = Before::of(&desk, &instrument)?;
     let says = [Payload::Instrument(Box::new(instrument.clone()))];
     let (ids, caveat) = desk.enter_in_workshop(&says, Hand::Own)?;
     let workshop = desk.workshop()?;
     let mut answer = Answer::new();
-    if let Some(gauge) = workshop.gauge(&args.mark) {
+    let stated = workshop.gauge_calibrated(&args.mark, instrument.calibrated_on);
+    if let Some(gauge) = stated.or_else(|| workshop.gauge(&args.mark)) {
         answer.line(worth(gauge, &workshop));
         answer.put("gauge", gauge_json(gauge, &workshop, &[]));
         say_what_is_missing(&mut answer, gauge, &workshop);
@@ -249,7 +250,7 @@ fn calibration(gauge: &GaugeFacts, due: &[Due]) -> String {
 fn uncertainty(gauge: &GaugeFacts, workshop: &Workshop) -> String {
     let master = workshop.gauge(&gauge.master);
     let known = if gauge.master.is_empty() || master.is_some() { gauge.set_with(master) } else { None };
-    match (known, gauge.kind, percent(gauge, workshop)) {
+    match (known, gauge.kind, percent(gauge)) {
         (Some(u), Some(kind), _) => format!("u {}", show::uncertainty(kind, u.base())),
         (_, _, Some(percent)) => format!("errs by {percent}"),
         _ if !gauge.by_lead => "not proven: no lead has stated it".to_owned(),
@@ -258,9 +259,8 @@ fn uncertainty(gauge: &GaugeFacts, workshop: &Workshop) -> String {
 }
 
 /// What a wrench may err by, where that is stated in per cent.
-fn percent(gauge: &GaugeFacts, workshop: &Workshop) -> Option<String> {
-    let stated = workshop.roster().instruments().get(&*gauge.mark)?.latest()?;
-    stated.says.error_percent.as_ref().map(ToString::to_string)
+fn percent(gauge: &GaugeFacts) -> Option<String> {
+    gauge.error_percent.as_ref().filter(|_| !gauge.disputed).map(ToString::to_string)
 }
 
 fn worth(gauge: &GaugeFacts, workshop: &Workshop) -> String {
@@ -270,7 +270,7 @@ fn worth(gauge: &GaugeFacts, workshop: &Workshop) -> String {
 /// Says what keeps readings with the gauge from being proven.
 fn say_what_is_missing(answer: &mut Answer, gauge: &GaugeFacts, workshop: &Workshop) {
     let needs_master = instrument::find(&gauge.sort).is_some_and(|sort| sort.needs_master);
-    if gauge.own.is_none() && percent(gauge, workshop).is_none() {
+    if gauge.own.is_none() && percent(gauge).is_none() {
         answer.say(usual(&gauge.sort, gauge));
     } else if !gauge.master.is_empty() && workshop.gauge(&gauge.master).is_none() {
         answer.say(format!(

@@ -1,9 +1,10 @@
 //! A gauge stated anew under its mark: a new calibration or a correction, and what that changes.
 
-use gudgeon_core::assess::Judged;
+use gudgeon_core::assess::{Judged, Workshop};
 use gudgeon_core::entry::Payload;
 use gudgeon_core::entry::payload::Instrument;
 use gudgeon_core::log::Statement;
+use gudgeon_core::roster::Version;
 use serde_json::{Value as Json, json};
 
 use crate::desk::{Desk, Sight};
@@ -22,20 +23,18 @@ pub(super) struct Before {
 
 impl Before {
     /// None where nothing was stated under the mark.
-    pub(super) fn of(desk: &Desk, mark: &str) -> Result<Option<Self>, Failure> {
+    pub(super) fn of(desk: &Desk, now: &Instrument) -> Result<Option<Self>, Failure> {
         let workshop = desk.workshop()?;
-        let stated = workshop.roster().instruments().get(mark);
-        let Some(stated) = stated.and_then(|all| all.latest().or_else(|| all.newest().next())) else {
-            return Ok(None);
-        };
+        let Some(stated) = stated_before(&workshop, now) else { return Ok(None) };
         let records =
             desk.records()?.into_iter().map(|(id, _)| desk.sight_of(id)).collect::<Result<_, _>>()?;
-        Ok(Some(Self { stated: stated.says.clone(), records }))
+        Ok(Some(Self { stated, records }))
     }
 
     /// Says what the new statement is, how many readings it speaks for, and which verdicts it changed.
     pub(super) fn say(&self, answer: &mut Answer, desk: &Desk, now: &Instrument) -> Result<(), Failure> {
-        let used: usize = self.records.iter().map(|sight| readings_with(sight, &now.mark)).sum();
+        let workshop = desk.workshop()?;
+        let used: usize = self.records.iter().map(|sight| readings_under(sight, &workshop, now)).sum();
         let (word, text) = self.sort_of(now);
         answer.say(format!("{} was stated already: {text}.", now.mark));
         answer.say(match used {
@@ -90,7 +89,7 @@ impl Before {
             (Some(before), None) => (
                 "correction",
                 format!(
-                    "this corrects it, and names no calibration; the one of {} stays for the time it held",
+                    "this names no date of calibration, so it speaks only for readings before the first; the one of {} stays",
                     day(before)
                 ),
             ),
@@ -99,13 +98,29 @@ impl Before {
     }
 }
 
-/// Readings with the gauge, or with one that was set with it.
-fn readings_with(sight: &Sight, mark: &str) -> usize {
+/// What was stated of the same calibration; else what was stated last.
+fn stated_before(workshop: &Workshop, now: &Instrument) -> Option<Instrument> {
+    let all = workshop.roster().instruments().get(&now.mark)?;
+    let same = all.all().iter().filter(|version| version.says.calibrated_on == now.calibrated_on);
+    let log = workshop.log();
+    let knows = |later: &Version<Instrument>, earlier: &Version<Instrument>| {
+        log.place(&later.id).zip(log.place(&earlier.id)).is_some_and(|(a, b)| log.knows(a, b))
+    };
+    let newest = same.clone().find(|version| !same.clone().any(|other| knows(other, version)));
+    let stated = newest.or_else(|| all.latest()).or_else(|| all.newest().next())?;
+    Some(stated.says.clone())
+}
+
+/// Readings for which that statement speaks: with the gauge, or with one that was set with it.
+fn readings_under(sight: &Sight, workshop: &Workshop, now: &Instrument) -> usize {
     let with = |statement: &&Statement| match &statement.payload {
         Ok(Payload::Reading(reading)) => {
-            let set_with = sight.workshop.gauge(&reading.gauge).map(|gauge| gauge.master.as_str());
+            let moment = statement.device_time;
+            let at = |mark: &str| workshop.gauge_at(mark, moment);
+            let set_with = at(&reading.gauge).map(|gauge| gauge.master.as_str());
             let master = if reading.master.is_empty() { set_with } else { Some(reading.master.as_str()) };
-            reading.gauge == mark || master == Some(mark)
+            let named = reading.gauge == now.mark || master == Some(now.mark.as_str());
+            named && at(&now.mark).is_some_and(|gauge| gauge.calibrated_on == now.calibrated_on)
         }
         _ => false,
     };
