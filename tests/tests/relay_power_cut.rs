@@ -1,0 +1,127 @@
+//! A relay's store that loses power loses nothing that was flushed, nor a backup.
+//!
+//! The store lives on a file system of its own in a file. The writer is stopped, the file is
+//! copied as it stands (it holds what the system gave to the device, and nothing that waits
+//! in the system's cache), and the copy is mounted and opened. This needs the rights to
+//! mount; where they are missing the tests say so and end.
+#![cfg(target_os = "linux")]
+#![allow(clippy::print_stdout, clippy::unwrap_used)]
+
+mod relay_store_kit;
+
+use std::path::{Path, PathBuf};
+use std::process::Command;
+
+use relay_store_kit::{Dice, Manner, Said, Writer, lost};
+
+const ROUNDS: u64 = 10;
+const DEVICE_BYTES: u64 = 1024 * 1024 * 1024;
+
+/// Runs a program; what it said if it failed.
+fn run(program: &str, arguments: &[&str]) -> Result<(), String> {
+    let output = Command::new(program).args(arguments).env("PATH", path()).output();
+    let output = output.map_err(|error| format!("{program}: {error}"))?;
+    let said = String::from_utf8_lossy(&output.stderr).trim().to_owned();
+    if output.status.success() { Ok(()) } else { Err(format!("{program}: {said}")) }
+}
+
+/// The programs for devices are not on everybody's path.
+fn path() -> String {
+    format!("{}:/usr/sbin:/sbin", std::env::var("PATH").unwrap_or_default())
+}
+
+/// A file system in a file; unmounted when it is dropped.
+struct Device {
+    at: PathBuf,
+}
+
+impl Device {
+    fn make(image: &Path, at: &Path) -> Result<Self, String> {
+        std::fs::File::create(image).and_then(|file| file.set_len(DEVICE_BYTES)).unwrap();
+        run("mkfs.ext4", &["-q", "-F", image.to_str().unwrap()])?;
+        Self::mount(image, at)
+    }
+
+    fn mount(image: &Path, at: &Path) -> Result<Self, String> {
+        std::fs::create_dir_all(at).unwrap();
+        run("mount", &["-o", "loop", image.to_str().unwrap(), at.to_str().unwrap()])?;
+        Ok(Self { at: at.to_owned() })
+    }
+}
+
+impl Drop for Device {
+    fn drop(&mut self) {
+        if let Err(said) = run("umount", &[self.at.to_str().unwrap_or_default()]) {
+            println!("left mounted: {said}");
+        }
+    }
+}
+
+/// Copies the image while nothing is written to it, as a device is when the power is gone.
+fn copy(image: &Path, to: &Path) {
+    let changed = || std::fs::metadata(image).unwrap().modified().unwrap();
+    for _ in 0..50 {
+        let before = changed();
+        run("cp", &["--sparse=always", image.to_str().unwrap(), to.to_str().unwrap()]).unwrap();
+        if changed() == before {
+            return;
+        }
+    }
+    panic!("the device is never quiet");
+}
+
+/// Lets a writer run, cuts the power, and answers what is wrong on the device afterwards.
+fn cut(folder: &Path, test: &str, manner: Manner, dice: &mut Dice, said: &mut Said) -> Vec<String> {
+    let (image, copied) = (folder.join("image"), folder.join("copied"));
+    let mut writer = Writer::start(test, &folder.join("device"), manner);
+    writer.wait_at_random(dice);
+    run("kill", &["-STOP", &writer.pid().to_string()]).unwrap();
+    copy(&image, &copied);
+    said.extend(writer.kill());
+    let device = Device::mount(&copied, &folder.join("afterwards")).unwrap();
+    lost(&device.at, said)
+}
+
+/// A folder with a device in it, or why there is none.
+fn device(test: &str) -> Option<(tempfile::TempDir, Device)> {
+    let folder = tempfile::tempdir().unwrap();
+    match Device::make(&folder.path().join("image"), &folder.path().join("device")) {
+        Ok(device) => Some((folder, device)),
+        Err(said) => {
+            println!("SKIPPED {test}: no file system can be mounted here ({said})");
+            None
+        }
+    }
+}
+
+#[test]
+fn what_was_flushed_survives_a_power_cut() {
+    if relay_store_kit::wrote_if_told() {
+        return;
+    }
+    let test = "what_was_flushed_survives_a_power_cut";
+    let Some((folder, _device)) = device(test) else { return };
+    let (mut dice, mut said) = (Dice::new(), Said::default());
+    for round in 0..ROUNDS {
+        let wrong = cut(folder.path(), test, Manner::Honest, &mut dice, &mut said);
+        assert_eq!(wrong, Vec::<String>::new(), "round {round}");
+    }
+    println!("{} changes and {} backups kept in {ROUNDS} power cuts", said.changes(), said.backups.len());
+    assert!(said.changes() > 100 && !said.backups.is_empty(), "too few to show anything: {said:?}");
+}
+
+#[test]
+fn a_writer_that_never_flushes_is_caught_by_a_power_cut() {
+    if relay_store_kit::wrote_if_told() {
+        return;
+    }
+    let test = "a_writer_that_never_flushes_is_caught_by_a_power_cut";
+    for _ in 0..5 {
+        let Some((folder, _device)) = device(test) else { return };
+        let (mut dice, mut said) = (Dice::new(), Said::default());
+        if !cut(folder.path(), test, Manner::Careless, &mut dice, &mut said).is_empty() {
+            return;
+        }
+    }
+    panic!("not once in 5 power cuts");
+}
