@@ -1,4 +1,5 @@
-//! A relay's store that loses power loses nothing that was flushed, nor a backup.
+//! A relay's store that loses power loses nothing that was flushed, nor a backup; one whose
+//! device fills up says so, and goes on once there is room.
 //!
 //! The store lives on a file system of its own in a file. The writer is stopped, the file is
 //! copied as it stands (it holds what the system gave to the device, and nothing that waits
@@ -16,6 +17,8 @@ use relay_store_kit::{Dice, Manner, Said, Writer, lost};
 
 const ROUNDS: u64 = 10;
 const DEVICE_BYTES: u64 = 1024 * 1024 * 1024;
+const SMALL_DEVICE_BYTES: u64 = 160 * 1024 * 1024;
+const BALLAST_BYTES: usize = 48 * 1024 * 1024;
 
 /// Runs a program; what it said if it failed.
 fn run(program: &str, arguments: &[&str]) -> Result<(), String> {
@@ -36,8 +39,8 @@ struct Device {
 }
 
 impl Device {
-    fn make(image: &Path, at: &Path) -> Result<Self, String> {
-        std::fs::File::create(image).and_then(|file| file.set_len(DEVICE_BYTES)).unwrap();
+    fn make(image: &Path, at: &Path, bytes: u64) -> Result<Self, String> {
+        std::fs::File::create(image).and_then(|file| file.set_len(bytes)).unwrap();
         run("mkfs.ext4", &["-q", "-F", image.to_str().unwrap()])?;
         Self::mount(image, at)
     }
@@ -83,9 +86,9 @@ fn cut(folder: &Path, test: &str, manner: Manner, dice: &mut Dice, said: &mut Sa
 }
 
 /// A folder with a device in it, or why there is none.
-fn device(test: &str) -> Option<(tempfile::TempDir, Device)> {
+fn device(test: &str, bytes: u64) -> Option<(tempfile::TempDir, Device)> {
     let folder = tempfile::tempdir().unwrap();
-    match Device::make(&folder.path().join("image"), &folder.path().join("device")) {
+    match Device::make(&folder.path().join("image"), &folder.path().join("device"), bytes) {
         Ok(device) => Some((folder, device)),
         Err(said) => {
             println!("SKIPPED {test}: no file system can be mounted here ({said})");
@@ -100,7 +103,7 @@ fn what_was_flushed_survives_a_power_cut() {
         return;
     }
     let test = "what_was_flushed_survives_a_power_cut";
-    let Some((folder, _device)) = device(test) else { return };
+    let Some((folder, _device)) = device(test, DEVICE_BYTES) else { return };
     let (mut dice, mut said) = (Dice::new(), Said::default());
     for round in 0..ROUNDS {
         let wrong = cut(folder.path(), test, Manner::Honest, &mut dice, &mut said);
@@ -116,12 +119,34 @@ fn a_writer_that_never_flushes_is_caught_by_a_power_cut() {
         return;
     }
     let test = "a_writer_that_never_flushes_is_caught_by_a_power_cut";
-    for _ in 0..5 {
-        let Some((folder, _device)) = device(test) else { return };
-        let (mut dice, mut said) = (Dice::new(), Said::default());
+    let mut dice = Dice::new();
+    for _ in 0..ROUNDS {
+        let Some((folder, _device)) = device(test, DEVICE_BYTES) else { return };
+        let mut said = Said::default();
         if !cut(folder.path(), test, Manner::Careless, &mut dice, &mut said).is_empty() {
             return;
         }
     }
-    panic!("not once in 5 power cuts");
+    panic!("not once in {ROUNDS} power cuts");
+}
+
+#[test]
+fn a_device_that_fills_up_is_told_and_the_store_goes_on_with_room_again() {
+    if relay_store_kit::wrote_if_told() {
+        return;
+    }
+    let test = "a_device_that_fills_up_is_told_and_the_store_goes_on_with_room_again";
+    let Some((folder, device)) = device(test, SMALL_DEVICE_BYTES) else { return };
+    let ballast = device.at.join("ballast");
+    std::fs::write(&ballast, vec![1; BALLAST_BYTES]).unwrap();
+    let mut said = Said::default();
+    said.extend(Writer::start(test, &device.at, Manner::Honest).fails());
+    assert_eq!(said.failed.as_deref(), Some("Full"));
+    assert_eq!(lost(&device.at, &said), Vec::<String>::new());
+    let before = said.changes();
+    std::fs::remove_file(ballast).unwrap();
+    said.extend(Writer::start(test, &device.at, Manner::Honest).fails());
+    assert_eq!(lost(&device.at, &said), Vec::<String>::new());
+    assert!(said.changes() > before, "{before} changes before, {} after", said.changes());
+    drop((device, folder));
 }

@@ -148,6 +148,7 @@ impl Said {
     /// Takes over what a later writer said.
     pub fn extend(&mut self, later: Self) {
         self.backups.extend(later.backups);
+        self.failed = later.failed;
         if !later.kept.is_empty() {
             self.kept = later.kept;
         }
