@@ -362,11 +362,32 @@ impl Store for OnDisk {
 }
 
 /// sled may panic on files that were altered from outside; that is damage, not a crash.
+/// How often, and how long apart, a database is tried again that is still being closed.
+const TRIES: u32 = 300;
+const PAUSE: std::time::Duration = std::time::Duration::from_millis(10);
+
+/// Our own lock is held, so no other process has the database. One that this process has
+/// dropped may still be closing, on a thread of its own: then its file is locked a moment longer.
 fn open(path: &Path, options: Options) -> Result<sled::Db, StoreError> {
+    for _ in 1..TRIES {
+        match open_once(path, options) {
+            Err(sled::Error::Io(error)) if closing(&error) => std::thread::sleep(PAUSE),
+            opened => return opened.map_err(|error| said("opening the store", &error)),
+        }
+    }
+    open_once(path, options).map_err(|error| said("opening the store", &error))
+}
+
+/// The database tells the lock of its file in words only.
+fn closing(error: &std::io::Error) -> bool {
+    error.to_string().starts_with("could not acquire lock")
+}
+
+fn open_once(path: &Path, options: Options) -> sled::Result<sled::Db> {
     let config = sled::Config::new().path(path).cache_capacity(options.cache_bytes).flush_every_ms(None);
     match catch_unwind(AssertUnwindSafe(|| config.open())) {
-        Ok(opened) => opened.map_err(|e| said("opening the store", &e)),
-        Err(_) => Err(StoreError::new(Trouble::Damaged, "opening the store", "the files were altered")),
+        Ok(opened) => opened,
+        Err(_) => Err(sled::Error::ReportableBug("the files were altered".to_owned())),
     }
 }
 
