@@ -1,10 +1,26 @@
-//! The relay's side of an exchange: admission by the same gate as on every phone.
+//! The meeting place in the office: it keeps changes and gives them out again.
 //!
-//! This much needs no network and no store: [`Desk`] keeps documents in memory, admits
-//! changes from its own index, and answers with what a client lacks. The gRPC service and
-//! the durable store are built around it.
+//! Admission runs the same gate as every phone, from the relay's own index; no Automerge is
+//! near. Whose entries count is not asked: whatever passes the gate is kept, whoever carried
+//! it. The roster says only who may open a session. **An answer means durable, and nothing is
+//! shown to others before that.**
+//!
+//!     service -> committer -> desk (documents in memory), store (on disk)
+//!
+//! Absences to keep: one file names sled; nothing but the committer touches documents or
+//! store; no judgement of what an entry says.
 
+pub mod committer;
 mod desk;
+pub mod limits;
+pub mod serve;
+mod service;
+pub mod session;
+pub mod settings;
+mod standing;
 pub mod store;
+pub mod verify;
 
-pub use desk::{Answer, Ask, Desk};
+pub use desk::{Answer, Ask, Checked, Desk, Taken};
+pub use service::Service;
+pub use standing::{Denied, Standing};

@@ -23,12 +23,12 @@ impl Phone {
     }
 
     /// Exchanges until the relay has nothing more to say.
-    fn sync(&mut self, id: DocumentId, desk: &mut Desk) {
+    fn sync(&mut self, workshop: DocumentId, id: DocumentId, desk: &mut Desk) {
         loop {
             let lacking = self.document.answer(&self.relay_heads, usize::MAX);
             let changes = lacking.changes.iter().map(|change| change.raw().to_vec()).collect();
             let heads = [self.relay_heads.clone(), self.document.heads()].concat();
-            let answer = desk.exchange(&Ask { document: id, heads, changes });
+            let answer = desk.exchange(&Ask { workshop, document: id, heads, changes });
             assert!(answer.refused.is_empty(), "{:?}", answer.refused);
             self.document.receive(&answer.changes, &mut |entry, value| {
                 check(entry, value, id).map(drop).map_err(Into::into)
@@ -58,14 +58,14 @@ fn three_phones_end_with_the_same_entries_through_the_desk_and_after_it_is_wiped
     }
     for _ in 0..2 {
         for phone in &mut phones {
-            phone.sync(id, &mut desk);
+            phone.sync(large.workshop_id(), id, &mut desk);
         }
     }
     assert_eq!(ids(desk.document(id).unwrap()).len(), 90);
 
     let mut desk = Desk::new();
     for phone in &mut phones {
-        phone.sync(id, &mut desk);
+        phone.sync(large.workshop_id(), id, &mut desk);
     }
     for phone in &phones {
         assert_eq!(ids(&phone.document), ids(desk.document(id).unwrap()));
@@ -84,8 +84,9 @@ fn a_forged_entry_is_refused_at_the_desk_and_reaches_nobody() {
     let changes = forged.commit(actor, &[(entry.id(), value)]).unwrap();
     let mut desk = Desk::new();
     let changes = changes.iter().map(|change| change.raw().to_vec()).collect();
-    let answer = desk.exchange(&Ask { document: id, heads: Vec::new(), changes });
+    let answer =
+        desk.exchange(&Ask { workshop: large.workshop_id(), document: id, heads: Vec::new(), changes });
     assert_eq!(answer.refused[0].rule, "bad-signature");
-    assert_eq!(desk.document(id).unwrap().entries().count(), 0);
+    assert!(desk.document(id).is_none());
     assert!(answer.changes.is_empty());
 }

@@ -1,0 +1,247 @@
+//! `gudgeon-relay`: the program.
+#![allow(clippy::print_stdout, clippy::print_stderr)]
+
+use std::path::{Path, PathBuf};
+use std::process::ExitCode;
+
+use clap::{Args, Parser, Subcommand};
+use gudgeon_relay::committer::Opener;
+use gudgeon_relay::serve::{Bound, system_clock};
+use gudgeon_relay::settings::{Fault, PREFIX, Settings};
+use gudgeon_relay::store::{OnDisk, Options, Store, StoreError, Trouble, snapshot};
+use gudgeon_relay::verify::verify;
+use tracing_subscriber::EnvFilter;
+
+/// The meeting place of a workshop's phones: keeps what they bring, gives it to the others.
+#[derive(Debug, Parser)]
+#[command(name = "gudgeon-relay", version, after_help = CODES)]
+struct Cli {
+    #[command(subcommand)]
+    command: Command,
+}
+
+const CODES: &str = "Exit codes:
+  0  done
+  1  something kept is damaged
+  2  the command line or the settings are wrong
+  3  the store or the device does not do as it should
+  4  another process has the store open";
+
+#[derive(Debug, Subcommand)]
+enum Command {
+    /// Serve until told to stop (SIGTERM or ctrl-C).
+    Serve(Serve),
+    /// Check every change and signature that is kept.
+    Check(Data),
+    /// Write everything that is kept into one sealed file.
+    Backup(File),
+    /// Put a backup into an empty store.
+    Restore(File),
+}
+
+/// Every setting may also stand in the file and in the environment as GUDGEON_RELAY_NAME; a
+/// flag outweighs the environment, which outweighs the file.
+#[derive(Args, Debug)]
+struct Serve {
+    /// A file with settings, in TOML.
+    #[arg(long, env = "GUDGEON_RELAY_CONFIG", value_name = "FILE")]
+    config: Option<PathBuf>,
+    /// Directory that holds the records.
+    #[arg(long, value_name = "DIR")]
+    data: Option<String>,
+    /// Address and port to listen at; port 0 takes any that is free [127.0.0.1:7474].
+    #[arg(long, value_name = "ADDR")]
+    listen: Option<String>,
+    /// Ids of the workshops served, with commas between, or `first`: the first that comes [first].
+    #[arg(long, value_name = "IDS")]
+    workshops: Option<String>,
+    /// Pages of the store kept in memory, in MiB [64].
+    #[arg(long, value_name = "MIB")]
+    cache_mib: Option<String>,
+    /// What is logged to stderr, such as `debug` or `gudgeon_relay=debug` [info].
+    #[arg(long, value_name = "FILTER")]
+    log: Option<String>,
+    /// Listen without encryption where other machines reach it: yes or no [no].
+    #[arg(long, value_name = "YES|NO")]
+    plain_beyond_this_machine: Option<String>,
+}
+
+#[derive(Args, Debug)]
+struct Data {
+    /// Directory that holds the records; no relay may be running on it.
+    #[arg(long, env = "GUDGEON_RELAY_DATA", value_name = "DIR")]
+    data: PathBuf,
+}
+
+#[derive(Args, Debug)]
+struct File {
+    #[command(flatten)]
+    data: Data,
+    /// The backup.
+    file: PathBuf,
+}
+
+/// What went wrong, and the exit code.
+struct Failure {
+    code: u8,
+    said: Vec<String>,
+}
+
+impl Failure {
+    fn new(code: u8, said: impl ToString) -> Self {
+        Self { code, said: vec![said.to_string()] }
+    }
+}
+
+impl From<StoreError> for Failure {
+    fn from(error: StoreError) -> Self {
+        let code = match error.trouble() {
+            Trouble::Damaged => 1,
+            Trouble::InUse => 4,
+            Trouble::Full | Trouble::Newer | Trouble::Unfit | Trouble::Device => 3,
+        };
+        Self::new(code, format!("{error}; {}", error.hint()))
+    }
+}
+
+impl From<Vec<Fault>> for Failure {
+    fn from(faults: Vec<Fault>) -> Self {
+        Self { code: 2, said: faults.iter().map(ToString::to_string).collect() }
+    }
+}
+
+fn main() -> ExitCode {
+    let done = match Cli::parse().command {
+        Command::Serve(with) => serve(&with),
+        Command::Check(Data { data }) => check(&data),
+        Command::Backup(File { data, file }) => back_up(&data.data, &file),
+        Command::Restore(File { data, file }) => restore(&data.data, &file),
+    };
+    match done {
+        Ok(()) => ExitCode::SUCCESS,
+        Err(Failure { code, said }) => {
+            said.iter().for_each(|line| eprintln!("error: {line}"));
+            ExitCode::from(code)
+        }
+    }
+}
+
+fn serve(with: &Serve) -> Result<(), Failure> {
+    let settings = settings(with)?;
+    let filter = EnvFilter::try_new(&settings.log)
+        .map_err(|error| Failure::new(2, format!("log: `{}` is no filter: {error}", settings.log)))?;
+    tracing_subscriber::fmt().with_env_filter(filter).with_writer(std::io::stderr).init();
+    let runtime = tokio::runtime::Builder::new_multi_thread()
+        .enable_all()
+        .build()
+        .map_err(|error| Failure::new(3, format!("starting threads: {error}")))?;
+    runtime.block_on(run(settings))
+}
+
+async fn run(settings: Settings) -> Result<(), Failure> {
+    let open = opener(settings.data.clone(), settings.cache_bytes);
+    let bound = Bound::new(settings.listen, open, settings.serves, system_clock())
+        .await
+        .map_err(|error| Failure::new(3, error))?;
+    let at = bound.address().map_err(|error| Failure::new(3, error))?;
+    // For whoever started it with port 0, and for people.
+    println!("listening at http://{at}");
+    tracing::info!(%at, data = %settings.data.display(), "serving");
+    bound.serve(told_to_stop()).await.map_err(|error| Failure::new(3, error))
+}
+
+/// SIGTERM, as a service manager sends it, or ctrl-C.
+async fn told_to_stop() {
+    #[cfg(unix)]
+    {
+        use tokio::signal::unix::{SignalKind, signal};
+        if let Ok(mut term) = signal(SignalKind::terminate()) {
+            tokio::select! {
+                _ = term.recv() => {}
+                _ = tokio::signal::ctrl_c() => {}
+            }
+            return;
+        }
+    }
+    if tokio::signal::ctrl_c().await.is_err() {
+        std::future::pending::<()>().await;
+    }
+}
+
+fn settings(with: &Serve) -> Result<Settings, Failure> {
+    let text = match &with.config {
+        None => None,
+        Some(path) => Some(std::fs::read_to_string(path).map_err(|error| {
+            Failure::new(
+                2,
+                format!("{}: {error}; name a file with settings, or leave --config out", path.display()),
+            )
+        })?),
+    };
+    let flags = [
+        ("data", &with.data),
+        ("listen", &with.listen),
+        ("workshops", &with.workshops),
+        ("cache-mib", &with.cache_mib),
+        ("log", &with.log),
+        ("plain-beyond-this-machine", &with.plain_beyond_this_machine),
+    ];
+    let given = flags.into_iter().filter_map(|(name, text)| Some((name.to_owned(), text.clone()?)));
+    let given: Vec<(String, String)> = given.collect();
+    let environment = std::env::vars_os()
+        .filter_map(|(name, text)| Some((name.into_string().ok()?, text.into_string().ok()?)))
+        .filter(|(name, _)| name.starts_with(PREFIX));
+    let file = with.config.as_deref().zip(text.as_deref());
+    Ok(Settings::read(file, environment, &given)?)
+}
+
+fn opener(data: PathBuf, cache_bytes: u64) -> Opener {
+    let options = Options { cache_bytes, ..Options::default() };
+    Box::new(move || Ok(Box::new(OnDisk::open(&data, options)?) as Box<dyn Store>))
+}
+
+/// Opens a store that is there: looking at one must not make one.
+fn existing(data: &Path) -> Result<OnDisk, Failure> {
+    if !data.is_dir() {
+        let said = format!(
+            "{}: there is no such directory; name the one the relay keeps its records in",
+            data.display()
+        );
+        return Err(Failure::new(2, said));
+    }
+    Ok(OnDisk::open(data, Options::default())?)
+}
+
+fn check(data: &Path) -> Result<(), Failure> {
+    let found = verify(&existing(data)?)?;
+    let mut said = Vec::new();
+    for document in &found {
+        let word = if document.faults.is_empty() { "sound" } else { "DAMAGED" };
+        let (changes, entries) = (document.changes, document.entries);
+        println!("{}  {word}  {changes} changes, {entries} entries", document.document.short());
+        said.extend(document.faults.iter().map(|fault| format!("{}: {fault}", document.document.short())));
+    }
+    println!("{} documents", found.len());
+    if said.is_empty() { Ok(()) } else { Err(Failure { code: 1, said }) }
+}
+
+fn back_up(data: &Path, file: &Path) -> Result<(), Failure> {
+    let store = existing(data)?;
+    let summary = snapshot::back_up(&store, file)?;
+    println!("{} documents, {} changes in {}", summary.documents, summary.changes, file.display());
+    if summary.damaged.is_empty() {
+        return Ok(());
+    }
+    let said = summary.damaged.iter().map(|fault| format!("{fault}; what is before the damage was saved"));
+    Err(Failure { code: 1, said: said.collect() })
+}
+
+fn restore(data: &Path, file: &Path) -> Result<(), Failure> {
+    // The seal first: a store that is made for a file that is no backup would stay behind.
+    snapshot::check(file)?;
+    let mut store = OnDisk::open(data, Options::default())?;
+    let summary = snapshot::restore(file, &mut store)?;
+    println!("{} documents, {} changes restored to {}", summary.documents, summary.changes, data.display());
+    println!("start the relay; what came after the backup the phones bring again by themselves");
+    Ok(())
+}

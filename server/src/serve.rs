@@ -1,0 +1,176 @@
+//! A running relay: committer, service, health and description on one port, until told to stop.
+
+use std::future::Future;
+use std::net::SocketAddr;
+use std::sync::Arc;
+
+use gudgeon_proto::relay::relay_server::RelayServer;
+use tokio::net::TcpListener;
+use tokio::sync::watch;
+use tonic::transport::Server;
+use tonic::transport::server::TcpIncoming;
+
+use crate::committer::{Clock, Committer, Handle, Opener, Serves};
+use crate::limits::{DRAIN, MESSAGE};
+use crate::service::Service;
+use crate::session::Seal;
+use crate::store::{SESSION_SECRET, Store, StoreError};
+
+/// Setting: who the relay is.
+const RELAY: &str = "relay";
+
+/// Why a relay does not start or ends in the middle.
+#[derive(Debug, thiserror::Error)]
+pub enum ServeError {
+    /// The store does not work.
+    #[error("{0}; {hint}", hint = .0.hint())]
+    Store(#[from] StoreError),
+    /// The address is not to be had.
+    #[error("listening at {at}: {source}; stop what listens there, or choose another address")]
+    Listen {
+        /// The address.
+        at: SocketAddr,
+        /// What the system said.
+        source: std::io::Error,
+    },
+    /// The machine has no randomness to give.
+    #[error("this machine gives no randomness")]
+    NoRandomness,
+    /// The transport ended by itself.
+    #[error("the transport ended: {0}")]
+    Transport(#[from] tonic::transport::Error),
+}
+
+/// The system's clock.
+#[must_use]
+pub fn system_clock() -> Clock {
+    Arc::new(|| {
+        let since = std::time::SystemTime::now().duration_since(std::time::UNIX_EPOCH);
+        since.ok().and_then(|since| i64::try_from(since.as_millis()).ok()).unwrap_or_default()
+    })
+}
+
+/// A relay that is bound and not yet serving.
+#[derive(Debug)]
+pub struct Bound {
+    listener: TcpListener,
+    committer: Committer,
+    thread: Handle,
+    seal: Seal,
+    clock: ClockBox,
+}
+
+struct ClockBox(Clock);
+
+impl std::fmt::Debug for ClockBox {
+    fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
+        f.write_str("Clock")
+    }
+}
+
+impl Bound {
+    /// Opens the store and the port.
+    ///
+    /// # Errors
+    /// [`ServeError`].
+    pub async fn new(
+        at: SocketAddr,
+        mut open: Opener,
+        serves: Serves,
+        clock: Clock,
+    ) -> Result<Self, ServeError> {
+        let mut store = open()?;
+        let seal = seal(store.as_mut())?;
+        drop(store);
+        let (committer, thread) = Committer::start(open, serves, Arc::clone(&clock))?;
+        let listener = TcpListener::bind(at).await.map_err(|source| ServeError::Listen { at, source })?;
+        Ok(Self { listener, committer, thread, seal, clock: ClockBox(clock) })
+    }
+
+    /// Where it listens: with port 0 the system has chosen one.
+    ///
+    /// # Errors
+    /// What the system says.
+    pub fn address(&self) -> std::io::Result<SocketAddr> {
+        self.listener.local_addr()
+    }
+
+    /// Serves until `stop` is done; then ends streams, lets requests in progress end, and
+    /// waits for the store.
+    ///
+    /// # Errors
+    /// [`ServeError::Transport`].
+    pub async fn serve(self, stop: impl Future<Output = ()> + Send + 'static) -> Result<(), ServeError> {
+        let (tell, stopping) = watch::channel(false);
+        let service = Service::new(self.committer, self.seal, self.clock.0, stopping.clone());
+        let relay =
+            RelayServer::new(service).max_decoding_message_size(MESSAGE).max_encoding_message_size(MESSAGE);
+        let (reporter, health) = tonic_health::server::health_reporter();
+        reporter.set_serving::<RelayServer<Service>>().await;
+        let mut told = stopping.clone();
+        let serving = Server::builder()
+            .accept_http1(true)
+            .tcp_nodelay(true)
+            .http2_keepalive_interval(Some(std::time::Duration::from_secs(30)))
+            .layer(tonic_web::GrpcWebLayer::new())
+            .add_service(relay)
+            .add_service(health)
+            .add_service(description())
+            .serve_with_incoming_shutdown(
+                TcpIncoming::from(self.listener).with_nodelay(Some(true)),
+                async move {
+                    // An error means that nobody can tell any more, which is as good as told.
+                    let _told = told.wait_for(|stopping| *stopping).await;
+                },
+            );
+        let mut serving = std::pin::pin!(serving);
+        tokio::select! {
+            ended = &mut serving => ended?,
+            () = stop => {
+                tracing::info!("stopping");
+                reporter.set_not_serving::<RelayServer<Service>>().await;
+                let _nobody = tell.send(true);
+                match tokio::time::timeout(DRAIN, serving).await {
+                    Ok(ended) => ended?,
+                    Err(_) => tracing::warn!("requests that had not ended were cut off"),
+                }
+            }
+        }
+        drop(reporter);
+        // The committer ends when the last service is gone; what it has taken becomes durable.
+        let thread = self.thread;
+        let joined = tokio::task::spawn_blocking(move || thread.join());
+        if tokio::time::timeout(DRAIN, joined).await.is_err() {
+            tracing::warn!("the committer is still busy; nothing answered is at risk");
+        }
+        tracing::info!("stopped");
+        Ok(())
+    }
+}
+
+fn description()
+-> tonic_reflection::server::v1::ServerReflectionServer<impl tonic_reflection::server::v1::ServerReflection> {
+    tonic_reflection::server::Builder::configure()
+        .register_encoded_file_descriptor_set(gudgeon_proto::relay::DESCRIPTION)
+        .register_encoded_file_descriptor_set(tonic_health::pb::FILE_DESCRIPTOR_SET)
+        .build_v1()
+        .expect("our own descriptions are whole; a test reads them")
+}
+
+/// Who the relay is and its secret: made once, kept in the store.
+fn seal(store: &mut dyn Store) -> Result<Seal, ServeError> {
+    let relay = kept(store, RELAY)?;
+    let secret = kept(store, SESSION_SECRET)?;
+    store.flush()?;
+    Ok(Seal::new(relay, secret))
+}
+
+fn kept(store: &mut dyn Store, name: &str) -> Result<[u8; 32], ServeError> {
+    if let Some(value) = store.setting(name)?.and_then(|value| value.try_into().ok()) {
+        return Ok(value);
+    }
+    let mut value = [0; 32];
+    getrandom::fill(&mut value).map_err(|_| ServeError::NoRandomness)?;
+    store.set_setting(name, &value)?;
+    Ok(value)
+}

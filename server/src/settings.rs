@@ -1,0 +1,299 @@
+//! How a relay is set up: from a file, the environment and flags, every fault at once.
+//!
+//! A flag outweighs the environment, which outweighs the file. One table says what may be
+//! set; the help, the file and the environment are read from it.
+
+use std::collections::{BTreeMap, BTreeSet};
+use std::net::SocketAddr;
+use std::path::{Path, PathBuf};
+
+use gudgeon_core::entry::DocumentId;
+
+use crate::committer::Serves;
+
+/// Something that can be set.
+struct Row {
+    /// Name in the file; the flag is `--name`, the variable `GUDGEON_RELAY_NAME`.
+    name: &'static str,
+    /// What is taken where nothing is given.
+    default: Option<&'static str>,
+    read: fn(&mut Settings, &str) -> Result<(), String>,
+}
+
+const ROWS: [Row; 6] = [
+    Row { name: "data", default: None, read: data },
+    Row { name: "listen", default: Some("127.0.0.1:7474"), read: listen },
+    Row { name: "workshops", default: Some("first"), read: workshops },
+    Row { name: "cache-mib", default: Some("64"), read: cache },
+    Row { name: "log", default: Some("info"), read: log },
+    Row { name: "plain-beyond-this-machine", default: Some("no"), read: plain },
+];
+
+/// A relay's settings.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Settings {
+    /// Directory of the store.
+    pub data: PathBuf,
+    /// Address to listen at.
+    pub listen: SocketAddr,
+    /// Which workshops it serves.
+    pub serves: Serves,
+    /// Bytes of pages the store keeps in memory.
+    pub cache_bytes: u64,
+    /// What is logged.
+    pub log: String,
+    /// Whether to listen without encryption where other machines reach it.
+    pub plain_beyond_this_machine: bool,
+}
+
+/// Something that is wrong with the settings.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Fault {
+    /// Where it was given, such as `--listen` or `relay.toml: listen`.
+    pub given: String,
+    /// What is wrong, and the way out.
+    pub what: String,
+}
+
+impl std::fmt::Display for Fault {
+    fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
+        write!(f, "{}: {}", self.given, self.what)
+    }
+}
+
+/// Text of a setting, and where it was given.
+type Given = BTreeMap<String, (String, String)>;
+
+impl Settings {
+    /// Reads all three; `flags` are names and texts as given.
+    ///
+    /// # Errors
+    /// Every fault there is.
+    pub fn read(
+        file: Option<(&Path, &str)>,
+        environment: impl Iterator<Item = (String, String)>,
+        flags: &[(String, String)],
+    ) -> Result<Self, Vec<Fault>> {
+        let mut faults = Vec::new();
+        let mut given = Given::new();
+        if let Some((path, text)) = file {
+            from_file(path, text, &mut given, &mut faults);
+        }
+        for (variable, text) in environment {
+            if let Some(name) = variable.strip_prefix(PREFIX) {
+                let name = name.to_ascii_lowercase().replace('_', "-");
+                put(&mut given, &mut faults, &name, text, variable);
+            }
+        }
+        for (name, text) in flags {
+            put(&mut given, &mut faults, name, text.clone(), format!("--{name}"));
+        }
+        let settings = from_given(&given, &mut faults);
+        if faults.is_empty() { Ok(settings) } else { Err(faults) }
+    }
+}
+
+/// Before the names of variables of the environment.
+pub const PREFIX: &str = "GUDGEON_RELAY_";
+
+/// Variables of this prefix that are read elsewhere.
+const ELSEWHERE: [&str; 1] = ["config"];
+
+fn put(given: &mut Given, faults: &mut Vec<Fault>, name: &str, text: String, at: String) {
+    if ROWS.iter().any(|row| row.name == name) {
+        given.insert(name.to_owned(), (text, at));
+    } else if !ELSEWHERE.contains(&name) {
+        let names: Vec<&str> = ROWS.iter().map(|row| row.name).collect();
+        faults.push(Fault {
+            given: at,
+            what: format!("there is no such setting; there are {}", names.join(", ")),
+        });
+    }
+}
+
+fn from_file(path: &Path, text: &str, given: &mut Given, faults: &mut Vec<Fault>) {
+    let shown = path.display();
+    let table: toml::Table = match text.parse() {
+        Ok(table) => table,
+        Err(error) => {
+            let what = error.to_string().trim_end().replace('\n', "\n  ");
+            return faults.push(Fault { given: shown.to_string(), what });
+        }
+    };
+    for (name, value) in table {
+        let at = format!("{shown}: {name}");
+        let text = match value {
+            toml::Value::String(text) => text,
+            toml::Value::Boolean(yes) => if yes { "yes" } else { "no" }.to_owned(),
+            toml::Value::Array(list) => {
+                let words: Vec<&str> = list.iter().filter_map(toml::Value::as_str).collect();
+                words.join(",")
+            }
+            other @ (toml::Value::Integer(_)
+            | toml::Value::Float(_)
+            | toml::Value::Datetime(_)
+            | toml::Value::Table(_)) => other.to_string(),
+        };
+        put(given, faults, &name, text, at);
+    }
+}
+
+fn from_given(given: &Given, faults: &mut Vec<Fault>) -> Settings {
+    let mut settings = Settings {
+        data: PathBuf::new(),
+        listen: SocketAddr::from(([127, 0, 0, 1], 0)),
+        serves: Serves::First,
+        cache_bytes: 0,
+        log: String::new(),
+        plain_beyond_this_machine: false,
+    };
+    for row in &ROWS {
+        let default = || row.default.map(|text| (text, "the default"));
+        let text = given.get(row.name).map(|(text, at)| (text.as_str(), at.as_str())).or_else(default);
+        match text {
+            Some((text, at)) => {
+                if let Err(what) = (row.read)(&mut settings, text) {
+                    faults.push(Fault { given: at.to_owned(), what });
+                }
+            }
+            None => faults.push(Fault {
+                given: format!("--{}", row.name),
+                what:
+                    "missing; name the directory that shall hold the records, such as --data /var/lib/gudgeon"
+                        .to_owned(),
+            }),
+        }
+    }
+    let listen = given.get("listen").map_or("the default", |(_, at)| at.as_str());
+    if !settings.listen.ip().is_loopback() && !settings.plain_beyond_this_machine {
+        faults.push(Fault {
+            given: listen.to_owned(),
+            what: format!(
+                "{} can be reached from other machines, and what goes over the wire is not encrypted yet; \
+                 put an encrypting proxy before it and listen at 127.0.0.1, or say \
+                 --plain-beyond-this-machine yes",
+                settings.listen
+            ),
+        });
+    }
+    settings
+}
+
+fn data(settings: &mut Settings, text: &str) -> Result<(), String> {
+    if text.trim().is_empty() {
+        return Err("empty; name a directory".to_owned());
+    }
+    settings.data = PathBuf::from(text);
+    Ok(())
+}
+
+fn listen(settings: &mut Settings, text: &str) -> Result<(), String> {
+    settings.listen = text.parse().map_err(|_| {
+        format!("`{text}` is no address and port; write it like 127.0.0.1:7474 or [::1]:7474")
+    })?;
+    Ok(())
+}
+
+fn workshops(settings: &mut Settings, text: &str) -> Result<(), String> {
+    if text == "first" {
+        settings.serves = Serves::First;
+        return Ok(());
+    }
+    let one = |word: &str| {
+        DocumentId::from_hex(word.trim()).map_err(|_| {
+            format!("`{word}` is no workshop: write `first`, or ids of 64 digits with commas between")
+        })
+    };
+    settings.serves = Serves::Only(text.split(',').map(one).collect::<Result<BTreeSet<_>, _>>()?);
+    Ok(())
+}
+
+fn cache(settings: &mut Settings, text: &str) -> Result<(), String> {
+    let mib: u64 = text
+        .parse()
+        .ok()
+        .filter(|mib| (1..=65_536).contains(mib))
+        .ok_or_else(|| format!("`{text}` is no size in MiB; write a whole number from 1 to 65536"))?;
+    settings.cache_bytes = mib * 1024 * 1024;
+    Ok(())
+}
+
+fn log(settings: &mut Settings, text: &str) -> Result<(), String> {
+    text.clone_into(&mut settings.log);
+    Ok(())
+}
+
+fn plain(settings: &mut Settings, text: &str) -> Result<(), String> {
+    settings.plain_beyond_this_machine = match text {
+        "yes" => true,
+        "no" => false,
+        _ => return Err(format!("`{text}` is neither yes nor no")),
+    };
+    Ok(())
+}
+
+#[cfg(test)]
+mod tests {
+    #![allow(clippy::unwrap_used)]
+    use super::*;
+
+    fn read(
+        file: &str,
+        environment: &[(&str, &str)],
+        flags: &[(&str, &str)],
+    ) -> Result<Settings, Vec<Fault>> {
+        let owned = |list: &[(&str, &str)]| -> Vec<(String, String)> {
+            list.iter().map(|(name, text)| ((*name).to_owned(), (*text).to_owned())).collect()
+        };
+        let file = (!file.is_empty()).then_some((Path::new("relay.toml"), file));
+        Settings::read(file, owned(environment).into_iter(), &owned(flags))
+    }
+
+    #[test]
+    fn a_flag_outweighs_the_environment_and_that_the_file() {
+        let file = "data = '/a'\nlisten = '127.0.0.1:1'\ncache-mib = 8";
+        let environment =
+            [("GUDGEON_RELAY_DATA", "/b"), ("GUDGEON_RELAY_LISTEN", "127.0.0.1:2"), ("PATH", "x")];
+        let settings = read(file, &environment, &[("data", "/c")]).unwrap();
+        assert_eq!(settings.data, PathBuf::from("/c"));
+        assert_eq!(settings.listen, "127.0.0.1:2".parse().unwrap());
+        assert_eq!(settings.cache_bytes, 8 << 20);
+        assert_eq!(settings.serves, Serves::First);
+    }
+
+    #[test]
+    fn every_fault_is_told_at_once_with_its_place() {
+        let faults = read(
+            "listen = 'here'\nspeed = 9",
+            &[("GUDGEON_RELAY_CACHE_MIB", "0"), ("GUDGEON_RELAY_COLOUR", "red")],
+            &[("workshops", "abc")],
+        )
+        .unwrap_err();
+        let given: Vec<&str> = faults.iter().map(|fault| fault.given.as_str()).collect();
+        let expected = [
+            "relay.toml: speed",
+            "GUDGEON_RELAY_COLOUR",
+            "--data",
+            "relay.toml: listen",
+            "--workshops",
+            "GUDGEON_RELAY_CACHE_MIB",
+        ];
+        assert_eq!(given, expected);
+    }
+
+    #[test]
+    fn beyond_this_machine_it_must_be_said() {
+        let open = [("data", "/a"), ("listen", "0.0.0.0:7474")];
+        let faults = read("", &[], &open).unwrap_err();
+        assert_eq!(faults.len(), 1);
+        assert!(faults[0].what.contains("not encrypted"), "{}", faults[0]);
+        let said = [open[0], open[1], ("plain-beyond-this-machine", "yes")];
+        assert!(read("", &[], &said).is_ok());
+    }
+
+    #[test]
+    fn a_file_that_is_not_toml_is_told_with_its_line() {
+        let faults = read("data = '/a'\nlisten", &[], &[]).unwrap_err();
+        assert!(faults[0].what.contains("line 2"), "{}", faults[0]);
+    }
+}
