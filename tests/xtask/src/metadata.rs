@@ -27,9 +27,6 @@ pub(crate) struct Package {
     pub(crate) source: Option<String>,
     /// What its manifest depends on, of every kind and for every target.
     pub(crate) depends_on: BTreeSet<String>,
-    /// Ids of what ends up in it (what only builds or tests it left out).
-    pub(crate) built_with: Vec<String>,
-    pub(crate) id: String,
 }
 
 impl Metadata {
@@ -41,12 +38,7 @@ impl Metadata {
 
     fn parse(text: &str) -> Outcome<Self> {
         let value: Value = serde_json::from_str(text).doing("cargo metadata")?;
-        let nodes = list(&value["resolve"]["nodes"])?;
-        let packages = list(&value["packages"])?.iter().map(|package| {
-            let id = string(&package["id"])?;
-            let node = nodes.iter().find(|node| node["id"] == id.as_str());
-            Package::parse(package, id, node)
-        });
+        let packages = list(&value["packages"])?.iter().map(Package::parse);
         Ok(Self {
             target: PathBuf::from(string(&value["target_directory"])?),
             packages: packages.collect::<Outcome<_>>()?,
@@ -58,55 +50,34 @@ impl Metadata {
         self.packages.iter().filter(|package| package.source.is_none())
     }
 
+    /// Names of all that the package called `name` is built with when it is built by itself,
+    /// however far down and for whatever target: what others of the workspace ask of its
+    /// dependencies is not in it.
+    pub(crate) fn reached_from(repo: &Repo, name: &str) -> Outcome<BTreeSet<String>> {
+        let mut cargo = repo.cargo();
+        cargo.args(["tree", "--package", name, "--edges", "normal", "--prefix", "none", "--target", "all"]);
+        let tree = run::output(&mut cargo)?;
+        let names = tree.lines().filter_map(|line| line.split_whitespace().next());
+        Ok(names.filter(|other| *other != name).map(str::to_owned).collect())
+    }
+
     /// Everybody else's packages.
     pub(crate) fn others(&self) -> impl Iterator<Item = &Package> {
         self.packages.iter().filter(|package| package.source.is_some())
     }
-
-    /// Names of all that the package called `name` is built with, however far down.
-    pub(crate) fn reached_from(&self, name: &str) -> BTreeSet<&str> {
-        let mut open: Vec<&Package> = self.packages.iter().filter(|p| p.name == name).collect();
-        let mut seen = BTreeSet::new();
-        while let Some(package) = open.pop() {
-            for next in self.packages.iter().filter(|p| package.built_with.contains(&p.id)) {
-                if seen.insert(next.name.as_str()) {
-                    open.push(next);
-                }
-            }
-        }
-        seen
-    }
 }
 
 impl Package {
-    fn parse(package: &Value, id: String, node: Option<&Value>) -> Outcome<Self> {
+    fn parse(package: &Value) -> Outcome<Self> {
         let depends_on = list(&package["dependencies"])?.iter().map(|d| string(&d["name"]));
-        let built_with = match node {
-            Some(node) => linked(node)?,
-            None => Vec::new(),
-        };
         Ok(Self {
             name: string(&package["name"])?,
             version: string(&package["version"])?,
             licence: package["license"].as_str().map(str::to_owned),
             source: package["source"].as_str().map(str::to_owned),
             depends_on: depends_on.collect::<Outcome<_>>()?,
-            built_with,
-            id,
         })
     }
-}
-
-/// Ids of what a node of the resolved graph links, for whatever target.
-fn linked(node: &Value) -> Outcome<Vec<String>> {
-    let normal = |kinds: &Vec<Value>| kinds.iter().any(|kind| kind["kind"].is_null());
-    let mut ids = Vec::new();
-    for dependency in list(&node["deps"])? {
-        if normal(list(&dependency["dep_kinds"])?) {
-            ids.push(string(&dependency["pkg"])?);
-        }
-    }
-    Ok(ids)
 }
 
 fn list(value: &Value) -> Outcome<&Vec<Value>> {

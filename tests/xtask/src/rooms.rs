@@ -2,6 +2,7 @@
 
 use crate::failure::{Failure, Outcome};
 use crate::metadata::Metadata;
+use crate::repo::Repo;
 
 /// All that may stand at the top of the workspace, besides dot-files and `LICENSE-*`.
 const TOP: &[&str] =
@@ -34,7 +35,7 @@ fn may_stand(file: &str) -> bool {
 }
 
 /// proto <- core <- {client, server} <- tests, and client and server never on each other.
-pub(crate) fn check_directions(metadata: &Metadata) -> Outcome<String> {
+pub(crate) fn check_directions(repo: &Repo, metadata: &Metadata) -> Outcome<String> {
     let ours: Vec<&str> = metadata.ours().map(|package| package.name.as_str()).collect();
     let mut problems = Vec::new();
     for package in metadata.ours() {
@@ -46,8 +47,8 @@ pub(crate) fn check_directions(metadata: &Metadata) -> Outcome<String> {
         let wrong = used.filter(|name| !may.contains(&name.as_str()));
         problems.extend(wrong.map(|name| format!("{} must not depend on {name}", package.name)));
     }
-    let under = metadata.reached_from("gudgeon-core");
-    let wrong = NEVER_UNDER_CORE.iter().filter(|name| under.contains(*name));
+    let under = Metadata::reached_from(repo, "gudgeon-core")?;
+    let wrong = NEVER_UNDER_CORE.iter().filter(|name| under.contains(**name));
     problems.extend(wrong.map(|name| format!("gudgeon-core is built with {name}: core is pure")));
     Failure::list("dependencies against the one direction", &problems)?;
     Ok(format!("{} packages of ours, {} under core", ours.len(), under.len()))

@@ -20,7 +20,7 @@ const STEPS: &[Step] = &[
     Step { name: "format", quick: true, run: format },
     Step { name: "top level", quick: true, run: |b| rooms::check_top(&b.files) },
     Step { name: "absences", quick: true, run: |b| absences::check(b.repo, &b.files) },
-    Step { name: "directions", quick: true, run: |b| rooms::check_directions(&b.metadata) },
+    Step { name: "directions", quick: true, run: |b| rooms::check_directions(b.repo, &b.metadata) },
     Step { name: "licences", quick: true, run: |b| licences::check(b.repo, &b.metadata) },
     Step { name: "clippy", quick: true, run: clippy },
     Step { name: "wasm", quick: false, run: wasm_build },
