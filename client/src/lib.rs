@@ -11,6 +11,7 @@ pub mod home;
 pub mod keys;
 mod shape;
 pub mod store;
+pub mod sync;
 pub mod world;
 
 pub use error::{Class, HomeError};

@@ -10,6 +10,7 @@ mod file;
 mod keyring;
 mod load;
 mod lock;
+mod meet;
 mod take;
 mod write;
 

@@ -3,7 +3,7 @@
 use std::cell::OnceCell;
 use std::collections::{BTreeMap, BTreeSet};
 
-use gudgeon_core::document::{Change, ChangeHash, Document, Received, Refusal, Refused, parse, repack};
+use gudgeon_core::document::{Change, ChangeHash, Document, Received, Refusal, Refused, Rule, parse, repack};
 use gudgeon_core::entry::{self, DocumentId, Entry, EntryId, Payload};
 
 use super::load::{Gate, Held, stage_anew, stage_changes};
@@ -41,16 +41,18 @@ pub struct Report {
 #[derive(Clone, Copy, PartialEq, Eq)]
 pub(super) enum Batchwise {
     Part,
+    /// A part, from a relay: what does not fit to one's own packing will be packed anew.
+    Relay,
     Whole,
 }
 
 /// All that a write will change, made ready before it.
-struct Staged {
-    document: DocumentId,
-    number: u32,
-    held: Held,
-    batch: Batch,
-    actor: Option<gudgeon_core::document::Actor>,
+pub(super) struct Staged {
+    pub(super) document: DocumentId,
+    pub(super) number: u32,
+    pub(super) held: Held,
+    pub(super) batch: Batch,
+    pub(super) actor: Option<gudgeon_core::document::Actor>,
     workshop: bool,
 }
 
@@ -141,7 +143,9 @@ impl Home {
         if staged.actor.is_none() && self.is_mismatched(&changes, &received) {
             staged.actor = Some(fresh_actor(self.world.as_ref())?);
         }
-        self.stage_aside(staged, &changes, &received.refused)?;
+        let noted = |refused: &&Refused| batchwise != Batchwise::Relay || !is_packing(refused);
+        let aside: Vec<Refused> = received.refused.iter().filter(noted).cloned().collect();
+        self.stage_aside(staged, &changes, &aside)?;
         self.write_staged(staged)?;
         gate.fill(&mut staged.held.log, &received.new_entries);
         Ok(report(staged, received, repacked))
@@ -190,7 +194,7 @@ impl Home {
         received.accepted.iter().any(ours)
     }
 
-    fn stage_aside(
+    pub(super) fn stage_aside(
         &self,
         staged: &mut Staged,
         changes: &BTreeMap<ChangeHash, Change>,
@@ -205,7 +209,7 @@ impl Home {
         Ok(())
     }
 
-    fn write_staged(&mut self, staged: &mut Staged) -> Result<(), HomeError> {
+    pub(super) fn write_staged(&mut self, staged: &mut Staged) -> Result<(), HomeError> {
         if let Some(actor) = staged.actor {
             staged.batch.put(Table::Settings, ACTOR_SETTING.as_bytes(), actor.bytes());
         }
@@ -213,7 +217,7 @@ impl Home {
     }
 
     /// Takes a document off its shelf to be worked on, or makes ready a new one.
-    fn stage(&mut self, document: DocumentId, founding: Option<&Entry>) -> Result<Staged, HomeError> {
+    pub(super) fn stage(&mut self, document: DocumentId, founding: Option<&Entry>) -> Result<Staged, HomeError> {
         let mut batch = Batch::new();
         if self.holds(&document) {
             self.held(document)?;
@@ -248,7 +252,7 @@ impl Home {
 
     /// Puts the document back as it is now, or, after an error, as it is in the store: it
     /// is read again when next asked for.
-    fn settle<T>(&mut self, staged: Staged, outcome: Result<T, HomeError>) -> Result<T, HomeError> {
+    pub(super) fn settle<T>(&mut self, staged: Staged, outcome: Result<T, HomeError>) -> Result<T, HomeError> {
         let Staged { document, number, held, actor, workshop, .. } = staged;
         let value = outcome?;
         self.actor = actor.unwrap_or(self.actor);
@@ -258,6 +262,12 @@ impl Home {
         self.shelves.insert(document, Shelf { number, held: OnceCell::from(Box::new(held)) });
         Ok(value)
     }
+}
+
+/// Whether only the packing is at fault, not what it holds.
+pub(super) fn is_packing(refused: &Refused) -> bool {
+    let rules = [Rule::ActorTaken, Rule::FollowsRefused, Rule::OwnLast, Rule::StartOpFollows];
+    refused.entry.is_none() && rules.iter().any(|rule| rule.name() == refused.rule)
 }
 
 fn report(staged: &Staged, received: Received, repacked: bool) -> Report {

@@ -48,6 +48,22 @@ pub enum Refusal {
 }
 
 impl Refusal {
+    /// Every rule by its name.
+    pub const RULES: [&'static str; 12] = [
+        Self::TooShort(0).rule(),
+        Self::TooLong(0).rule(),
+        Self::WrongId.rule(),
+        Self::BadSignature.rule(),
+        Self::BadBody.rule(),
+        Self::BadDocumentField(0).rule(),
+        Self::OtherDocument.rule(),
+        Self::NotTheFounding.rule(),
+        Self::NoKind.rule(),
+        Self::AfterTooLong(0).rule(),
+        Self::AfterBadId.rule(),
+        Self::AfterUnsorted.rule(),
+    ];
+
     /// Stable short name of the rule.
     #[must_use]
     pub const fn rule(self) -> &'static str {

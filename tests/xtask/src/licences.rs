@@ -98,8 +98,6 @@ mod tests {
             licence: licence.map(str::to_owned),
             source: Some(source.to_owned()),
             depends_on: BTreeSet::new(),
-            built_with: Vec::new(),
-            id: name.to_owned(),
         })
     }
 

@@ -1,0 +1,115 @@
+//! Keys that ask to be let in, and the letting in.
+//!
+//! Whoever holds an invite writes a `device` entry for their own key into the workshop, with
+//! the signature by which it asks. It counts for nothing, since the key is not of the
+//! workshop; but it travels like any entry, and the lead who invited sees it.
+
+use std::collections::BTreeMap;
+
+use gudgeon_core::entry::payload::{Device, Person};
+use gudgeon_core::entry::{Author, DocumentId, EntryId, KeyId, Payload};
+use gudgeon_core::log::Log;
+use gudgeon_core::roster::{InviteUse, Roster, join_signature_stands};
+
+use crate::error::HomeError;
+use crate::home::Home;
+
+/// A key that asks.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Asker {
+    /// The invite.
+    pub invite: EntryId,
+    /// The key.
+    pub key: KeyId,
+    /// Which device, in its words.
+    pub label: String,
+    /// The signature by which it asks.
+    pub signature: Vec<u8>,
+    /// Name of the person the invite is for.
+    pub person: String,
+}
+
+/// Who asks in a workshop and is not let in yet, by invite.
+#[must_use]
+pub fn askers(log: &Log) -> BTreeMap<EntryId, Vec<Asker>> {
+    let roster = Roster::read(log);
+    let mut found: BTreeMap<EntryId, Vec<Asker>> = BTreeMap::new();
+    for statement in log.folded() {
+        if let Ok(Payload::Device(device)) = &statement.payload
+            && device.key == statement.key
+            && let Some(asker) = asking(&roster, log.document(), device)
+        {
+            let of_invite = found.entry(asker.invite).or_default();
+            if of_invite.iter().all(|other| other.key != asker.key) {
+                of_invite.push(asker);
+            }
+        }
+    }
+    found
+}
+
+fn asking(roster: &Roster, workshop: DocumentId, device: &Device) -> Option<Asker> {
+    let invite = device.invite?;
+    let offer = roster.invites().get(&invite)?;
+    let known = roster.keys().any(|key| key == device.key);
+    let asks = !known && join_signature_stands(&device.key, workshop, invite, &device.join_signature);
+    asks.then(|| Asker {
+        invite,
+        key: device.key,
+        label: device.label.clone(),
+        signature: device.join_signature.clone(),
+        person: person_name(roster, offer),
+    })
+}
+
+fn person_name(roster: &Roster, offer: &InviteUse) -> String {
+    let entered = offer.offer.person.and_then(|person| roster.name_of(person));
+    entered.unwrap_or(&offer.offer.person_name).to_owned()
+}
+
+/// Lets in whoever alone took up an invite of this lead's that is still open; two on one invite
+/// wait for a person. Answers who was let in; durable.
+///
+/// # Errors
+/// [`HomeError`] if the workshop cannot be read or the device does not write.
+pub(super) fn let_in(home: &mut Home, workshop: DocumentId, lead: &Author) -> Result<Vec<Asker>, HomeError> {
+    let now = home.world().now();
+    let log = home.log(workshop)?;
+    let roster = Roster::read(log);
+    if !roster.roles_of(lead.key()).lead || !roster.removals_of(lead.key()).is_empty() {
+        return Ok(Vec::new());
+    }
+    let open = |invite: &InviteUse| {
+        now < invite.offer.expires && invite.used_by.is_empty() && roster.same_person(invite.by, lead.key())
+    };
+    let mut let_in = Vec::new();
+    for (id, asking) in askers(log) {
+        if let (Some(invite), [asker]) = (roster.invites().get(&id), &asking[..])
+            && open(invite)
+        {
+            let_in.push((asker.clone(), invite.offer.clone()));
+        }
+    }
+    for (asker, offer) in &let_in {
+        let person = match offer.person {
+            Some(person) => person,
+            None => {
+                let name = offer.person_name.clone();
+                let saved = home.state(workshop, lead, &[Payload::Person(Person { name })])?;
+                let Some(person) = saved.entries.first() else { continue };
+                *person
+            }
+        };
+        let device = Device {
+            key: asker.key,
+            person,
+            roles: offer.roles.clone(),
+            label: asker.label.clone(),
+            invite: Some(asker.invite),
+            join_signature: asker.signature.clone(),
+        };
+        home.state(workshop, lead, &[Payload::Device(device)])?;
+        tracing::info!(key = %asker.key.short(), "let in by its invite");
+    }
+    Ok(let_in.into_iter().map(|(asker, _)| asker).collect())
+}
