@@ -1,6 +1,7 @@
 //! `gudgeon-relay`: the program.
 #![allow(clippy::print_stdout, clippy::print_stderr)]
 
+use std::io::IsTerminal as _;
 use std::path::{Path, PathBuf};
 use std::process::ExitCode;
 
@@ -130,7 +131,11 @@ fn serve(with: &Serve) -> Result<(), Failure> {
     let settings = settings(with)?;
     let filter = EnvFilter::try_new(&settings.log)
         .map_err(|error| Failure::new(2, format!("log: `{}` is no filter: {error}", settings.log)))?;
-    tracing_subscriber::fmt().with_env_filter(filter).with_writer(std::io::stderr).init();
+    tracing_subscriber::fmt()
+        .with_env_filter(filter)
+        .with_ansi(std::io::stderr().is_terminal())
+        .with_writer(std::io::stderr)
+        .init();
     let runtime = tokio::runtime::Builder::new_multi_thread()
         .enable_all()
         .build()

@@ -6,8 +6,8 @@ use clap::{Args, Parser, Subcommand};
 
 use crate::codes;
 use crate::commands::{
-    about, carry, choose, engine, gauge, history, look, next, parts, people, print, read, remove, settle,
-    sign, tighten, work, workshop,
+    about, carry, choose, engine, gauge, history, join, look, next, office, parts, people, print, read,
+    remove, settle, sign, tighten, work, workshop,
 };
 
 /// The signed build record of an engine: readings, work, tightening and signatures of several people,
@@ -76,6 +76,10 @@ pub(crate) enum Shop {
     Ask(workshop::Ask),
     /// Give a key that asks to a person (a lead does this).
     Enrol(workshop::Enrol),
+    /// Invite a person, or another device of one: a code and a square to photograph (a lead does this).
+    Invite(join::InviteArgs),
+    /// Make a key on this device and ask to be let in, by the code of an invite.
+    Join(join::JoinArgs),
     /// People, their keys and their roles.
     People(people::People),
     /// End a key: later entries of it do not count (a lead does this).
@@ -99,6 +103,10 @@ pub(crate) enum Shop {
     /// Carry records by hand: out to a file, in from one.
     #[command(subcommand)]
     Carry(carry::Carry),
+    /// Meet the relay: bring what is only here, take what is new.
+    Sync(office::Sync),
+    /// Meet the relay whenever there is something new, until ended.
+    Watch(office::Watch),
     /// What was refused and is kept aside.
     Refused(carry::Refused),
 }

@@ -13,10 +13,11 @@ pub(crate) enum Exit {
     Busy = 8,
     Device = 9,
     Damaged = 10,
+    NotReached = 11,
 }
 
 /// Number, name, meaning.
-pub(crate) const CODES: [(u8, &str, &str); 10] = [
+pub(crate) const CODES: [(u8, &str, &str); 11] = [
     (0, "done", "done; what was said to be saved is durable"),
     (Exit::Usage as u8, "usage", "the command line cannot be read"),
     (Exit::NotFound as u8, "not-found", "something named is not here: home, record, entry, person, feature"),
@@ -31,6 +32,7 @@ pub(crate) const CODES: [(u8, &str, &str); 10] = [
     (Exit::Busy as u8, "busy", "another program has the home"),
     (Exit::Device as u8, "device", "the device does not read or write"),
     (Exit::Damaged as u8, "damaged", "what is stored is not what was written"),
+    (Exit::NotReached as u8, "not-reached", "the relay does not answer; nothing is lost by it"),
 ];
 
 impl Exit {

@@ -13,7 +13,7 @@ use crate::codes::Exit;
 pub(crate) struct Failure {
     pub(crate) exit: Exit,
     rule: String,
-    cause: String,
+    pub(crate) cause: String,
     hint: String,
     /// Each of several, where more than one thing is wrong.
     problems: Vec<Problem>,

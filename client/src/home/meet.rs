@@ -96,8 +96,11 @@ impl Home {
         let mine = staged.held.document.entries().filter(|put| !left_out.contains(&put.id));
         let fresh = fresh_actor(self.world())?;
         let kept: Vec<(EntryId, Vec<u8>)> = mine.map(|put| (put.id, put.value.to_vec())).collect();
-        let new: Vec<EntryId> =
-            theirs.entries().map(|put| put.id).filter(|id| staged.held.document.entry(id).is_none()).collect();
+        let new: Vec<EntryId> = theirs
+            .entries()
+            .map(|put| put.id)
+            .filter(|id| staged.held.document.entry(id).is_none())
+            .collect();
         let (mut packed, _) = repack(&Document::new(), theirs, fresh).map_err(Kind::from)?;
         packed.commit(fresh, &kept).map_err(Kind::from)?;
         staged.held.document = packed;

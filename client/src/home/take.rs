@@ -217,7 +217,11 @@ impl Home {
     }
 
     /// Takes a document off its shelf to be worked on, or makes ready a new one.
-    pub(super) fn stage(&mut self, document: DocumentId, founding: Option<&Entry>) -> Result<Staged, HomeError> {
+    pub(super) fn stage(
+        &mut self,
+        document: DocumentId,
+        founding: Option<&Entry>,
+    ) -> Result<Staged, HomeError> {
         let mut batch = Batch::new();
         if self.holds(&document) {
             self.held(document)?;
@@ -252,7 +256,11 @@ impl Home {
 
     /// Puts the document back as it is now, or, after an error, as it is in the store: it
     /// is read again when next asked for.
-    pub(super) fn settle<T>(&mut self, staged: Staged, outcome: Result<T, HomeError>) -> Result<T, HomeError> {
+    pub(super) fn settle<T>(
+        &mut self,
+        staged: Staged,
+        outcome: Result<T, HomeError>,
+    ) -> Result<T, HomeError> {
         let Staged { document, number, held, actor, workshop, .. } = staged;
         let value = outcome?;
         self.actor = actor.unwrap_or(self.actor);

@@ -6,7 +6,7 @@ use gudgeon_core::entry::DocumentId;
 
 use super::askers::let_in;
 use super::meeting::{Meeting, Next};
-use super::{Ask, Effect, Identity, Input, Reply, SESSION_TAG, Standing, Summary, Trouble};
+use super::{Ask, Effect, Identity, Input, Met, Reply, SESSION_TAG, Standing, Summary, Trouble};
 use crate::error::{HomeError, Kind};
 use crate::home::Home;
 use crate::world::random;
@@ -125,9 +125,7 @@ impl Engine {
     /// A document is done with: what follows from it.
     fn over(&mut self, home: &mut Home, meeting: Meeting) -> Result<(), HomeError> {
         let document = meeting.document;
-        let met = meeting.end(home)?;
-        self.summary.met.retain(|before| before.document != document);
-        self.summary.met.push(met);
+        self.note(meeting.end(home)?);
         if document != self.workshop || !home.holds(&self.workshop) {
             return Ok(());
         }
@@ -153,6 +151,20 @@ impl Engine {
             Some(Standing::Invited) | None => self.queue = Some(VecDeque::new()),
         }
         Ok(())
+    }
+
+    /// The workshop may be met more than once; it is told once.
+    fn note(&mut self, met: Met) {
+        match self.summary.met.iter_mut().find(|before| before.document == met.document) {
+            Some(before) => {
+                before.came += met.came;
+                before.went += met.went;
+                before.refused.extend(met.refused);
+                before.repacked += met.repacked;
+                before.here_only = met.here_only;
+            }
+            None => self.summary.met.push(met),
+        }
     }
 
     fn go_on(&mut self, home: &mut Home) -> Result<Effect, HomeError> {

@@ -43,9 +43,8 @@ impl Relay {
         }
         let endpoint: Endpoint = address.parse().map_err(|_| bad())?;
         let channel = endpoint.connect_timeout(REACH).timeout(ANSWER).tcp_nodelay(true).connect_lazy();
-        let client = RelayClient::new(channel)
-            .max_decoding_message_size(MESSAGE)
-            .max_encoding_message_size(MESSAGE);
+        let client =
+            RelayClient::new(channel).max_decoding_message_size(MESSAGE).max_encoding_message_size(MESSAGE);
         Ok(Self { client })
     }
 

@@ -7,8 +7,10 @@ pub(crate) mod engine;
 pub(crate) mod gauge;
 mod gauge_again;
 pub(crate) mod history;
+pub(crate) mod join;
 pub(crate) mod look;
 pub(crate) mod next;
+pub(crate) mod office;
 pub(crate) mod parts;
 pub(crate) mod people;
 pub(crate) mod print;
@@ -60,6 +62,10 @@ fn run_shop(command: Shop, settings: &Settings) -> Outcome {
         Shop::Start(args) => engine::start(&args, settings),
         Shop::Records(args) => engine::records(&args, settings),
         Shop::Carry(args) => carry::carry(&args, settings),
+        Shop::Invite(args) => join::invite(&args, settings),
+        Shop::Join(args) => join::join(&args, settings),
+        Shop::Sync(args) => office::sync(&args, settings),
+        Shop::Watch(args) => office::watch(&args, settings),
         Shop::Refused(args) => carry::refused(&args, settings),
     }
 }

@@ -72,7 +72,7 @@ pub(crate) enum RoleWord {
 }
 
 impl RoleWord {
-    const fn role(self) -> Role {
+    pub(crate) const fn role(self) -> Role {
         match self {
             Self::Member => Role::Member,
             Self::Lead => Role::Lead,

@@ -1,0 +1,271 @@
+//! An invite, as a code one can type and a square one can photograph, and joining by it.
+
+use clap::Args;
+use data_encoding::BASE32_NOPAD;
+use gudgeon_client::sync::native::{Relay, meet};
+use gudgeon_client::sync::{Engine, Identity};
+use gudgeon_core::entry::payload::{Device, Invite, Role};
+use gudgeon_core::entry::{Author, DocumentId, Payload};
+use gudgeon_core::roster::join_request;
+use qrcode::QrCode;
+use qrcode::render::unicode;
+use sha2::{Digest as _, Sha256};
+
+use super::office::{INVITE, RELAY, address, away, bad_address, keep, one_time_key, root_digits, runtime};
+use super::workshop::RoleWord;
+use crate::codes::Exit;
+use crate::desk::{Desk, randomness};
+use crate::enter::Hand;
+use crate::failure::Failure;
+use crate::out::{Answer, Outcome};
+use crate::pick;
+use crate::settings::Settings;
+use crate::typed::words;
+use crate::when;
+
+/// Before a code, so that it is known for what it is. All in capitals: a square of them is smaller.
+const MARK: &str = "GUDGEON1";
+
+/// Characters in a group of a printed code.
+const GROUP: usize = 5;
+
+const DAY: i64 = 24 * 60 * 60 * 1000;
+
+#[derive(Args, Debug)]
+pub(crate) struct InviteArgs {
+    /// Who is invited: a person already entered (for another device), or a new one.
+    name: String,
+    /// What the key may do.
+    #[arg(long, value_delimiter = ',', default_value = "member")]
+    role: Vec<RoleWord>,
+    /// Days until it runs out.
+    #[arg(long, default_value_t = 7, value_parser = clap::value_parser!(i64).range(1..=366))]
+    days: i64,
+    /// Address of the relay as the other device reaches it; the one kept here otherwise.
+    #[arg(long, value_name = "URL")]
+    relay: Option<String>,
+}
+
+#[derive(Args, Debug)]
+pub(crate) struct JoinArgs {
+    /// The code of the invite; blanks and line ends in it do not matter.
+    #[arg(required = true)]
+    code: Vec<String>,
+    /// What this device is called, such as "phone of Ben".
+    #[arg(long)]
+    label: String,
+    /// Address of the relay, where it is another than in the code.
+    #[arg(long, value_name = "URL")]
+    relay: Option<String>,
+}
+
+/// What an invite's code carries. The workshop's id is a digest over its root key and founding:
+/// whoever joins by it cannot be led to another workshop.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub(super) struct Code {
+    pub(super) workshop: DocumentId,
+    secret: [u8; 16],
+    relay: String,
+}
+
+impl Code {
+    /// The code as one word.
+    fn text(&self) -> String {
+        let body = [self.workshop.bytes().as_slice(), &self.secret, self.relay.as_bytes()].concat();
+        let check = &Sha256::digest(&body)[..4];
+        format!("{MARK}{}", BASE32_NOPAD.encode(&[&body[..], check].concat()))
+    }
+
+    /// Reads a code however it is spaced and cased.
+    pub(super) fn read(text: &str) -> Result<Self, Failure> {
+        let bad = |cause: &str| {
+            Failure::refused(
+                "bad-code",
+                cause,
+                "copy the whole code as it was printed, from GUDGEON1 to its end",
+            )
+        };
+        let word: String =
+            text.chars().filter(|c| c.is_ascii_alphanumeric()).map(|c| c.to_ascii_uppercase()).collect();
+        let body = word.strip_prefix(MARK).ok_or_else(|| bad("this is no code of an invite"))?;
+        let bytes =
+            BASE32_NOPAD.decode(body.as_bytes()).map_err(|_| bad("the code is cut short or mistyped"))?;
+        let (rest, check) =
+            bytes.split_last_chunk::<4>().ok_or_else(|| bad("the code is cut short or mistyped"))?;
+        if Sha256::digest(rest)[..4] != *check || rest.len() < 48 {
+            return Err(bad("the code is cut short or mistyped"));
+        }
+        let workshop =
+            DocumentId::from_slice(&rest[..32]).ok_or_else(|| bad("the code names no workshop"))?;
+        let secret = rest[32..48].try_into().map_err(|_| bad("the code has no secret"))?;
+        let relay = String::from_utf8(rest[48..].to_vec()).map_err(|_| bad("the code names no relay"))?;
+        Ok(Self { workshop, secret, relay })
+    }
+
+    /// The invite's key.
+    pub(super) fn author(&self) -> Author {
+        one_time_key(&self.secret)
+    }
+}
+
+pub(crate) fn invite(args: &InviteArgs, settings: &Settings) -> Outcome {
+    let name = words("name", &args.name)?;
+    let mut desk = Desk::open(settings)?;
+    let relay = address(&desk.home, args.relay.as_deref())?;
+    let person = match pick::person(desk.workshop()?.roster(), &name) {
+        Ok(person) => Some(person),
+        Err(failure) if failure.exit == Exit::NotFound => None,
+        Err(failure) => return Err(failure),
+    };
+    let code = Code { workshop: desk.workshop_id()?, secret: randomness()?, relay: relay.clone() };
+    let expires = desk.now() + args.days * DAY;
+    let roles: Vec<Role> = args.role.iter().map(|word| word.role()).collect();
+    let offer = Invite {
+        person,
+        person_name: name.clone(),
+        roles,
+        expires,
+        one_time_key: code.author().key(),
+        relay: relay.clone(),
+    };
+    let (ids, caveat) = desk.enter_in_workshop(&[Payload::Invite(offer)], Hand::of(false))?;
+    keep(&mut desk.home, RELAY, &relay)?;
+    let text = code.text();
+    let mut answer = Answer::new();
+    answer.line(grouped(&text));
+    answer.raw(&square(&text)?);
+    answer.line(format!("for           {name}{}", if person.is_some() { ", another device" } else { "" }));
+    answer.line(format!("root digits   {}", root_digits(&desk.home)?));
+    answer.line(format!("runs out      {}", when::day(expires)));
+    answer.say("Saved. Sync now, so that the relay knows of the invite; then on the other device:");
+    answer.say("  gudgeon join CODE --label \"phone of ...\"");
+    answer.say("Whoever has the code can ask once in that name: give it by hand, not by post.");
+    if let Some(caveat) = caveat {
+        answer.say(caveat);
+    }
+    answer.put("code", text);
+    answer.put("invite", ids.first().map(|id| id.to_hex()));
+    answer.put("expires", expires);
+    answer.put("relay", relay);
+    answer.put("fingerprint", root_digits(&desk.home)?);
+    Ok(answer)
+}
+
+pub(crate) fn join(args: &JoinArgs, settings: &Settings) -> Outcome {
+    let label = words("label", &args.label)?;
+    let code = Code::read(&args.code.concat())?;
+    let relay_at = args.relay.clone().unwrap_or_else(|| code.relay.clone());
+    let mut desk = Desk::open_or_create(settings)?;
+    if desk.home.workshop().is_some_and(|own| own != code.workshop) {
+        let hint = "keep a home for each workshop; name another one with --home";
+        return Err(Failure::refused("other-workshop", "this home belongs to another workshop", hint));
+    }
+    let pin = settings.new_pin(&label)?;
+    let mut engine = Engine::new(code.workshop, vec![Identity { author: code.author(), invite: true }]);
+    let runtime = runtime()?;
+    let mut relay = runtime.block_on(async { Relay::at(&relay_at) }).map_err(bad_address)?;
+    let meeting = |relay: &mut Relay, engine: &mut Engine, desk: &mut Desk| {
+        let met = runtime.block_on(meet(relay, engine, &mut desk.home))?;
+        met.map_err(|trouble| {
+            away(&trouble, &relay_at).hinting(
+                "nothing was made yet; ask the lead whether the relay runs and the invite has reached it",
+            )
+        })
+    };
+    meeting(&mut relay, &mut engine, &mut desk)?;
+    let offered = desk.workshop()?.roster().invites().iter().find_map(|(id, invite)| {
+        (invite.offer.one_time_key == code.author().key()).then(|| (*id, invite.offer.clone()))
+    });
+    let (invite, offer) = offered.ok_or_else(|| {
+        let hint = "the lead syncs, then try again";
+        Failure::new(Exit::NotReady, "unknown-invite", "the relay does not know this invite yet", hint)
+    })?;
+    let author = desk.home.new_key(&label, &pin)?;
+    // The secret is kept before the asking: a key that is let in must never be without it.
+    keep(&mut desk.home, RELAY, &relay_at)?;
+    keep(&mut desk.home, INVITE, &code.text())?;
+    let asks = join_request(&author, code.workshop, invite);
+    let device = Device {
+        key: author.key(),
+        person: offer.person.unwrap_or(invite),
+        roles: offer.roles.clone(),
+        label: label.clone(),
+        invite: Some(invite),
+        join_signature: asks.signature.to_vec(),
+    };
+    desk.home.state(code.workshop, &author, &[Payload::Device(device)])?;
+    engine.again();
+    let told = meeting(&mut relay, &mut engine, &mut desk);
+    let mut answer = Answer::new();
+    answer.line(format!("workshop      {}", desk.workshop()?.roster().workshop_name().unwrap_or_default()));
+    answer.line(format!("root digits   {}", root_digits(&desk.home)?));
+    answer.line(format!("your key      {}", author.key().short()));
+    answer.say("Saved. Compare the root digits with the workshop's printed ones.");
+    match told {
+        Ok(_) => answer
+            .say("Asked to be let in: it happens when the lead who invited meets the relay next. Then sync."),
+        Err(_) => answer.say("The relay went away before it heard; sync, and it is told then."),
+    }
+    answer.put("workshop", code.workshop.to_hex());
+    answer.put("key", author.key().to_hex());
+    answer.put("fingerprint", root_digits(&desk.home)?);
+    Ok(answer)
+}
+
+/// A code in groups, as it is read out and typed.
+fn grouped(text: &str) -> String {
+    let groups: Vec<String> =
+        text.as_bytes().chunks(GROUP).map(|group| String::from_utf8_lossy(group).into_owned()).collect();
+    groups.chunks(10).map(|line| line.join(" ")).collect::<Vec<_>>().join("\n")
+}
+
+/// The code as a square of half blocks, for a camera.
+fn square(text: &str) -> Result<String, Failure> {
+    let square = QrCode::new(text.as_bytes()).map_err(|error| {
+        Failure::refused(
+            "code-too-long",
+            format!("the code does not fit a square: {error}"),
+            "use a shorter address",
+        )
+    })?;
+    // Light upon dark, as terminals mostly are; cameras read either.
+    let mut drawing = square.render::<unicode::Dense1x2>();
+    let (light, dark) = (unicode::Dense1x2::Light, unicode::Dense1x2::Dark);
+    Ok(format!("{}\n", drawing.dark_color(light).light_color(dark).build()))
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn code() -> Code {
+        Code {
+            workshop: DocumentId::new([7; 32]),
+            secret: [9; 16],
+            relay: "http://127.0.0.1:7474".to_owned(),
+        }
+    }
+
+    #[test]
+    fn a_code_comes_back_from_however_it_is_typed() {
+        let typed = grouped(&code().text()).to_lowercase();
+        assert_eq!(Code::read(&typed).ok(), Some(code()));
+    }
+
+    #[test]
+    fn a_code_with_a_slip_in_any_place_is_none() {
+        let text = code().text();
+        for at in 0..text.len() {
+            let mut bytes = text.clone().into_bytes();
+            bytes[at] = if bytes[at] == b'B' { b'C' } else { b'B' };
+            assert!(Code::read(&String::from_utf8_lossy(&bytes)).is_err(), "place {at}");
+        }
+        assert!(Code::read(&text[..text.len() - 1]).is_err());
+    }
+
+    #[test]
+    fn a_square_is_small_enough_for_a_terminal() {
+        let square = square(&code().text()).map(|square| square.lines().count());
+        assert!(square.is_ok_and(|lines| lines <= 36));
+    }
+}

@@ -1,0 +1,277 @@
+//! The office: meeting the relay, watching it, inviting and joining.
+
+use std::time::Duration;
+
+use clap::Args;
+use gudgeon_client::home::{Home, fingerprint};
+use gudgeon_client::sync::native::{BadAddress, Relay, meet};
+use gudgeon_client::sync::{Engine, Identity, Met, Summary, Trouble};
+use gudgeon_core::entry::{Author, DocumentId};
+use serde_json::json;
+
+use crate::codes::Exit;
+use crate::desk::{Desk, name_of};
+use crate::failure::Failure;
+use crate::out::{Answer, Outcome, progress};
+use crate::settings::Settings;
+use crate::words;
+
+/// Setting of the home: address of the relay.
+pub(super) const RELAY: &str = "relay";
+
+/// Setting of the home: the invite's secret, until the key is let in.
+pub(super) const INVITE: &str = "invite";
+
+/// How long a watch waits for a relay that is away: at first, and at most.
+const AWAY: (Duration, Duration) = (Duration::from_millis(500), Duration::from_secs(30));
+
+#[derive(Args, Debug)]
+pub(crate) struct Sync {
+    /// Address of the relay, such as <http://192.168.1.20:7474>; kept for the next time.
+    #[arg(long, value_name = "URL")]
+    relay: Option<String>,
+}
+
+#[derive(Args, Debug)]
+pub(crate) struct Watch {
+    /// Address of the relay; kept for the next time.
+    #[arg(long, value_name = "URL")]
+    relay: Option<String>,
+    /// End after so many meetings, for scripts.
+    #[arg(long, value_name = "N")]
+    meetings: Option<u32>,
+}
+
+pub(crate) fn sync(args: &Sync, settings: &Settings) -> Outcome {
+    let mut desk = Desk::open(settings)?;
+    let address = address(&desk.home, args.relay.as_deref())?;
+    let mut engine = engine(&mut desk)?;
+    let runtime = runtime()?;
+    let summary = runtime.block_on(async {
+        let mut relay = Relay::at(&address).map_err(bad_address)?;
+        meet(&mut relay, &mut engine, &mut desk.home).await?.map_err(|trouble| away(&trouble, &address))
+    })?;
+    keep(&mut desk.home, RELAY, &address)?;
+    report(&mut desk, &summary, &address)
+}
+
+/// Meets the relay whenever it has something new, until ended. The home is free in between.
+pub(crate) fn watch(args: &Watch, settings: &Settings) -> Outcome {
+    let mut desk = Desk::open(settings)?;
+    let address = address(&desk.home, args.relay.as_deref())?;
+    keep(&mut desk.home, RELAY, &address)?;
+    let engine = engine(&mut desk)?;
+    drop(desk);
+    let runtime = runtime()?;
+    runtime.block_on(watching(settings, engine, &address, args.meetings))
+}
+
+async fn watching(settings: &Settings, mut engine: Engine, address: &str, most: Option<u32>) -> Outcome {
+    let mut relay = Relay::at(address).map_err(bad_address)?;
+    let mut pause = AWAY.0;
+    let mut met = 0;
+    let mut ear = None;
+    loop {
+        engine.again();
+        let mut desk = Desk::open(settings)?;
+        let outcome = meet(&mut relay, &mut engine, &mut desk.home).await?;
+        let ended = match outcome {
+            Ok(summary) => {
+                met += 1;
+                pause = AWAY.0;
+                let answer = report(&mut desk, &summary, address)?;
+                if most.is_some_and(|most| met >= most) {
+                    return Ok(answer);
+                }
+                answer.show(settings.json).map_err(|error| {
+                    Failure::new(
+                        Exit::Device,
+                        "output",
+                        format!("writing the answer: {error}"),
+                        "look at where it goes",
+                    )
+                })?;
+                drop(desk);
+                listen(&mut relay, &engine, &mut ear).await.err()
+            }
+            Err(trouble) => Some(trouble),
+        };
+        match ended {
+            None => {}
+            Some(trouble @ (Trouble::Denied(_) | Trouble::Broken(_))) => return Err(away(&trouble, address)),
+            Some(trouble) => {
+                ear = None;
+                progress(&format!("{}; trying again", away(&trouble, address).cause));
+                tokio::time::sleep(pause).await;
+                pause = (pause * 2).min(AWAY.1);
+            }
+        }
+    }
+}
+
+/// Waits for news. A fresh ear hears at once that it is open, which makes for one more
+/// meeting: so nothing falls between a meeting and the opening of the ear.
+async fn listen(
+    relay: &mut Relay,
+    engine: &Engine,
+    ear: &mut Option<gudgeon_client::sync::native::Watch>,
+) -> Result<(), Trouble> {
+    if ear.is_none() {
+        let session = engine.session().map(<[u8]>::to_vec).ok_or(Trouble::NoSession)?;
+        *ear = Some(relay.watch(session).await?);
+    }
+    match ear {
+        Some(open) => open.next().await,
+        None => Ok(()),
+    }
+}
+
+/// A machine for meetings, with the keys of this home that may open a session.
+fn engine(desk: &mut Desk) -> Result<Engine, Failure> {
+    let invite = desk.home.setting(INVITE)?.filter(|text| !text.is_empty());
+    let joining = invite.as_deref().map(super::join::Code::read).transpose()?;
+    let workshop = match (&joining, desk.home.workshop()) {
+        (_, Some(workshop)) => workshop,
+        (Some(code), None) => code.workshop,
+        (None, None) => desk.workshop_id()?,
+    };
+    let key = desk.key()?;
+    let author = desk.unlock(&key)?;
+    let mut identities = vec![Identity { author, invite: false }];
+    identities.extend(joining.map(|code| Identity { author: code.author(), invite: true }));
+    Ok(Engine::new(workshop, identities))
+}
+
+/// The address given, or the one that is kept.
+pub(super) fn address(home: &Home, given: Option<&str>) -> Result<String, Failure> {
+    if let Some(given) = given {
+        return Ok(given.trim_end_matches('/').to_owned());
+    }
+    home.setting(RELAY)?.filter(|kept| !kept.is_empty()).ok_or_else(|| {
+        let hint =
+            "name it once: sync --relay http://ADDRESS:7474; start one with gudgeon-relay serve --data DIR";
+        Failure::new(Exit::NotReady, "no-relay", "this home knows of no relay yet", hint)
+    })
+}
+
+pub(super) fn keep(home: &mut Home, name: &str, value: &str) -> Result<(), Failure> {
+    if home.setting(name)?.as_deref() != Some(value) {
+        home.set_setting(name, value)?;
+    }
+    Ok(())
+}
+
+pub(super) fn runtime() -> Result<tokio::runtime::Runtime, Failure> {
+    tokio::runtime::Builder::new_current_thread().enable_all().build().map_err(|error| {
+        Failure::new(
+            Exit::Device,
+            "no-runtime",
+            format!("starting: {error}"),
+            "restart the device and try again",
+        )
+    })
+}
+
+pub(super) fn bad_address(error: BadAddress) -> Failure {
+    Failure::usage(error.to_string(), "name the relay's machine and port")
+}
+
+/// The relay was no use; nothing is lost by it.
+pub(super) fn away(trouble: &Trouble, address: &str) -> Failure {
+    let kept = "everything entered here is saved and goes to the office at the next meeting";
+    match trouble {
+        Trouble::Offline(said) => {
+            let cause = format!("nobody answers at {address} ({said})");
+            Failure::new(Exit::NotReached, "offline", cause, kept)
+        }
+        Trouble::Busy(said) => {
+            Failure::new(Exit::NotReached, "relay-busy", format!("the relay at {address}: {said}"), kept)
+        }
+        Trouble::Denied(said) => {
+            Failure::new(Exit::NotAllowed, "relay-denies", format!("the relay at {address}: {said}"), kept)
+        }
+        Trouble::NoSession | Trouble::Broken(_) => {
+            let said = if let Trouble::Broken(said) = trouble { said } else { "it takes no session" };
+            Failure::new(Exit::NotReached, "relay-broken", format!("the relay at {address}: {said}"), kept)
+        }
+    }
+}
+
+/// What a meeting came to, for people and scripts.
+fn report(desk: &mut Desk, summary: &Summary, address: &str) -> Outcome {
+    let mut answer = Answer::new();
+    let mut documents = Vec::new();
+    for met in &summary.met {
+        let name = name(desk, met.document)?;
+        answer.line(line(&name, met));
+        for refused in &met.refused {
+            let entry = refused.entry.map_or_else(String::new, |entry| format!(" {}", entry.short()));
+            answer.line(format!("  refused{entry}: {}: {}", refused.rule, refused.hint));
+        }
+        documents.push(json!({
+            "document": met.document.to_hex(), "name": name, "came": met.came, "went": met.went,
+            "refused": met.refused.len(), "repacked": met.repacked, "here_only": met.here_only,
+        }));
+    }
+    for asker in &summary.admitted {
+        answer.line(format!("let in: {} ({}), key {}", asker.person, asker.label, asker.key.short()));
+    }
+    if summary.brought {
+        answer.say("The relay held nothing of this workshop; it was given everything that is here.");
+    }
+    if summary.invited {
+        answer.say(
+            "Asked to be let in: it happens when the lead who invited meets the relay next. Then sync again.",
+        );
+    } else if desk.home.setting(INVITE)?.is_some_and(|kept| !kept.is_empty()) {
+        keep(&mut desk.home, INVITE, "")?;
+        answer.say("This key is let in.");
+    }
+    let sum = |of: fn(&Met) -> usize| summary.met.iter().map(of).sum::<usize>();
+    let (came, went, here) = (sum(|met| met.came), sum(|met| met.went), sum(|met| met.here_only));
+    answer.say(format!(
+        "Met {address}: {} came, {} went, {} only here.",
+        words::count(came, "entry", "entries"),
+        words::count(went, "entry", "entries"),
+        words::count(here, "is", "are"),
+    ));
+    answer.put("relay", address);
+    answer.put("came", came);
+    answer.put("went", went);
+    answer.put("here_only", here);
+    answer.put("invited", summary.invited);
+    answer.put("brought", summary.brought);
+    answer.put("let_in", summary.admitted.iter().map(|asker| asker.key.to_hex()).collect::<Vec<_>>());
+    answer.put("documents", documents);
+    Ok(answer)
+}
+
+fn name(desk: &Desk, document: DocumentId) -> Result<String, Failure> {
+    if !desk.home.holds(&document) {
+        return Ok(format!("record {}, which the relay does not hold", document.short()));
+    }
+    let name = name_of(desk.home.log(document)?);
+    Ok(if Some(document) == desk.home.workshop() {
+        format!("workshop {name}")
+    } else {
+        format!("record {name}")
+    })
+}
+
+fn line(name: &str, met: &Met) -> String {
+    let again = if met.repacked > 0 { ", packed anew" } else { "" };
+    format!("{name}: {} came, {} went, {} only here{again}", met.came, met.went, met.here_only)
+}
+
+/// Digits that people compare, of the home's workshop.
+pub(super) fn root_digits(home: &Home) -> Result<String, Failure> {
+    Ok(fingerprint(&home.root()?))
+}
+
+/// A key made from an invite's secret.
+pub(super) fn one_time_key(secret: &[u8; 16]) -> Author {
+    use sha2::{Digest as _, Sha256};
+    let seed: [u8; 32] =
+        Sha256::new().chain_update(b"gudgeon invite key v1").chain_update(secret).finalize().into();
+    Author::from_secret(&seed)
+}
