@@ -216,7 +216,9 @@ impl Engine {
                 let jitter = u64::from(random::<1>(home.world()).map_err(Kind::from)?[0]);
                 Ok(Effect::Wait((FIRST_WAIT << (self.tries - 1)) + jitter))
             }
-            trouble => Ok(Effect::GaveUp(trouble)),
+            trouble @ (Trouble::Offline(_) | Trouble::Denied(_) | Trouble::Busy(_) | Trouble::Broken(_)) => {
+                Ok(Effect::GaveUp(trouble))
+            }
         }
     }
 
