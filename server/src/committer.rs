@@ -330,10 +330,12 @@ impl Keeper {
                 .zip(&taken.raws)
                 .map(|(at, raw)| Append { document: ask.document, at, raw: Arc::clone(raw) })
                 .collect();
-            store.append(&rows)?;
+            // First whose it is, then what it is: a device that fails in between keeps a beginning,
+            // and a workshop that is held must not make room for another one.
             if let Some(first) = self.first.filter(|first| *first == ask.document && taken.at == 0) {
                 store.set_setting(FIRST, first.bytes())?;
             }
+            store.append(&rows)?;
             dirty |= !rows.is_empty();
             // Of documents that nobody founded here nothing is filed: their names cost nothing.
             let filed = self.desk.document(ask.document).is_some();
