@@ -7,7 +7,7 @@ use std::process::ExitCode;
 
 use clap::{Args, Parser, Subcommand};
 use gudgeon_relay::committer::Opener;
-use gudgeon_relay::serve::{Bound, system_clock};
+use gudgeon_relay::serve::{Bound, ServeError, system_clock};
 use gudgeon_relay::settings::{Fault, PREFIX, Settings};
 use gudgeon_relay::store::{OnDisk, Options, Store, StoreError, Trouble, snapshot};
 use gudgeon_relay::verify::verify;
@@ -105,6 +105,17 @@ impl From<StoreError> for Failure {
     }
 }
 
+impl From<ServeError> for Failure {
+    fn from(error: ServeError) -> Self {
+        match error {
+            ServeError::Store(error) => error.into(),
+            error @ (ServeError::Listen { .. } | ServeError::NoRandomness | ServeError::Transport(_)) => {
+                Self::new(3, error)
+            }
+        }
+    }
+}
+
 impl From<Vec<Fault>> for Failure {
     fn from(faults: Vec<Fault>) -> Self {
         Self { code: 2, said: faults.iter().map(ToString::to_string).collect() }
@@ -129,10 +140,8 @@ fn main() -> ExitCode {
 
 fn serve(with: &Serve) -> Result<(), Failure> {
     let settings = settings(with)?;
-    let filter = EnvFilter::try_new(&settings.log)
-        .map_err(|error| Failure::new(2, format!("log: `{}` is no filter: {error}", settings.log)))?;
     tracing_subscriber::fmt()
-        .with_env_filter(filter)
+        .with_env_filter(EnvFilter::new(&settings.log))
         .with_ansi(std::io::stderr().is_terminal())
         .with_writer(std::io::stderr)
         .init();
@@ -145,14 +154,12 @@ fn serve(with: &Serve) -> Result<(), Failure> {
 
 async fn run(settings: Settings) -> Result<(), Failure> {
     let open = opener(settings.data.clone(), settings.cache_bytes);
-    let bound = Bound::new(settings.listen, open, settings.serves, system_clock())
-        .await
-        .map_err(|error| Failure::new(3, error))?;
+    let bound = Bound::new(settings.listen, open, settings.serves, system_clock()).await?;
     let at = bound.address().map_err(|error| Failure::new(3, error))?;
     // For whoever started it with port 0, and for people.
     println!("listening at http://{at}");
     tracing::info!(%at, data = %settings.data.display(), "serving");
-    bound.serve(told_to_stop()).await.map_err(|error| Failure::new(3, error))
+    Ok(bound.serve(told_to_stop()).await?)
 }
 
 /// SIGTERM, as a service manager sends it, or ctrl-C.

@@ -219,6 +219,10 @@ fn cache(settings: &mut Settings, text: &str) -> Result<(), String> {
 }
 
 fn log(settings: &mut Settings, text: &str) -> Result<(), String> {
+    let filter = tracing_subscriber::EnvFilter::try_new(text);
+    filter.map_err(|error| {
+        format!("`{text}` is no filter: {error}; write it like info or gudgeon_relay=debug")
+    })?;
     text.clone_into(&mut settings.log);
     Ok(())
 }
@@ -266,7 +270,7 @@ mod tests {
         let faults = read(
             "listen = 'here'\nspeed = 9",
             &[("GUDGEON_RELAY_CACHE_MIB", "0"), ("GUDGEON_RELAY_COLOUR", "red")],
-            &[("workshops", "abc")],
+            &[("workshops", "abc"), ("log", "gudgeon_relay=loud")],
         )
         .unwrap_err();
         let given: Vec<&str> = faults.iter().map(|fault| fault.given.as_str()).collect();
@@ -277,6 +281,7 @@ mod tests {
             "relay.toml: listen",
             "--workshops",
             "GUDGEON_RELAY_CACHE_MIB",
+            "--log",
         ];
         assert_eq!(given, expected);
     }
