@@ -1,0 +1,15 @@
+//! The relay's service over a real port, by the client that is generated from the protocol.
+#![allow(clippy::unwrap_used)]
+
+mod relay_kit;
+
+#[path = "relay_service/durable.rs"]
+mod durable;
+#[path = "relay_service/exchanges.rs"]
+mod exchanges;
+#[path = "relay_service/port.rs"]
+mod port;
+#[path = "relay_service/sessions.rs"]
+mod sessions;
+#[path = "relay_service/watching.rs"]
+mod watching;

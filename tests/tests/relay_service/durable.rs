@@ -1,0 +1,193 @@
+//! An answer means durable, and nothing is shown before that.
+
+use std::time::Duration;
+
+use gudgeon_proto::relay::WatchReply;
+use gudgeon_relay::store::{Call, Failure, Forgetful, Store as _, Trouble};
+use tonic::{Code, Status, Streaming};
+
+use crate::relay_kit::client::{Client, bring};
+use crate::relay_kit::host::{Running, Shared, within};
+use crate::relay_kit::{Copy, Shop, ids};
+
+/// Long enough for what is in memory already to come through, were it let through.
+const A_WHILE: Duration = Duration::from_millis(100);
+
+struct Scene {
+    shop: Shop,
+    store: Shared<Forgetful>,
+    relay: Running,
+    first: Client,
+    mine: Copy,
+    second: Client,
+    watcher: Streaming<WatchReply>,
+}
+
+/// A relay that holds a record, one who is about to bring more, and two who look on.
+async fn scene() -> Scene {
+    let shop = Shop::new(10);
+    let store = Shared::new(Forgetful::new());
+    let relay = Running::start(store.opener()).await;
+    bring(relay.at, &shop).await;
+    let mut first = Client::open(relay.at, &shop.people[0], shop.id()).await.unwrap();
+    let mut mine = Copy::new(shop.record_id(), 1);
+    first.sync(&mut mine).await.unwrap();
+    let second = Client::open(relay.at, &shop.people[1], shop.id()).await.unwrap();
+    let watcher = Client::open(relay.at, &shop.people[2], shop.id()).await.unwrap().watch().await.unwrap();
+    Scene { shop, store, relay, first, mine, second, watcher }
+}
+
+impl Scene {
+    fn writes(&mut self, text: &str) -> Vec<Vec<u8>> {
+        let note = self.shop.notes(&self.shop.people[0].clone(), text);
+        self.mine.write(&[note])
+    }
+
+    async fn second_sees(&mut self) -> Vec<gudgeon_core::entry::EntryId> {
+        let mut theirs = Copy::new(self.shop.record_id(), 9);
+        self.second.sync(&mut theirs).await.unwrap();
+        theirs.ids()
+    }
+
+    async fn watcher_is_told_nothing(&mut self) {
+        let told: Result<Result<Option<WatchReply>, Status>, _> =
+            tokio::time::timeout(A_WHILE, self.watcher.message()).await;
+        assert!(told.is_err(), "the watcher was told {told:?}");
+    }
+}
+
+/// What a client is told where the store fails in this way.
+async fn fails_and_goes_on(call: Call, trouble: Trouble, kept: usize, code: Code) {
+    let mut scene = scene().await;
+    let before = ids(&scene.shop.record);
+    let changes = scene.writes("not kept at first");
+    scene.store.with(|store| store.fail(Failure { call, after: 0, trouble, kept }));
+    let told = scene.first.exchange(scene.mine.id, &[], changes.clone()).await.unwrap_err();
+    assert_eq!(told.code(), code, "{told}");
+    scene.watcher_is_told_nothing().await;
+    if kept == 0 {
+        assert_eq!(scene.second_sees().await, before);
+    }
+    scene.first.exchange(scene.mine.id, &[], changes).await.unwrap();
+    assert_eq!(scene.second_sees().await, ids(&scene.shop.record));
+    scene.store.with(|store| store.power_cut(|_| false));
+    let Scene { relay, store, shop, .. } = scene;
+    relay.stop().await;
+    let relay = Running::start(store.opener()).await;
+    let mut theirs = Copy::new(shop.record_id(), 9);
+    Client::open(relay.at, &shop.people[1], shop.id()).await.unwrap().sync(&mut theirs).await.unwrap();
+    assert_eq!(theirs.ids(), ids(&shop.record));
+    relay.stop().await;
+}
+
+#[tokio::test]
+async fn a_flush_that_fails_is_told_and_shown_to_nobody_and_the_same_again_succeeds() {
+    fails_and_goes_on(Call::Flush, Trouble::Device, 0, Code::Unavailable).await;
+}
+
+#[tokio::test]
+async fn a_flush_that_fails_and_kept_it_nonetheless_is_told_as_failed() {
+    fails_and_goes_on(Call::Flush, Trouble::Device, 1, Code::Unavailable).await;
+}
+
+#[tokio::test]
+async fn a_full_device_is_told_as_such_and_the_same_again_succeeds() {
+    fails_and_goes_on(Call::Append, Trouble::Full, 0, Code::ResourceExhausted).await;
+}
+
+#[tokio::test]
+async fn all_of_a_group_are_told_when_their_one_flush_fails() {
+    let mut scene = scene().await;
+    let before = ids(&scene.shop.record);
+    // One exchange holds the flush; those that come meanwhile share the next one.
+    scene.store.hold();
+    let held = scene.writes("held");
+    let (mut first, id) = (scene.first.clone(), scene.mine.id);
+    let holds = tokio::spawn(async move { first.exchange(id, &[], held).await });
+    within(scene.store.waits()).await;
+    scene.store.with(|store| {
+        store.fail(Failure { call: Call::Flush, after: 0, trouble: Trouble::Device, kept: 0 });
+    });
+    scene.store.release();
+    assert_eq!(within(holds).await.unwrap().unwrap_err().code(), Code::Unavailable);
+    assert_eq!(scene.second_sees().await, before);
+    scene.relay.stop().await;
+}
+
+#[tokio::test]
+async fn a_change_is_seen_by_others_only_once_it_is_flushed() {
+    let mut scene = scene().await;
+    let before = ids(&scene.shop.record).len();
+    let changes = scene.writes("on its way");
+    scene.store.hold();
+    let (mut first, id) = (scene.first.clone(), scene.mine.id);
+    let mut brings = tokio::spawn(async move { first.exchange(id, &[], changes).await });
+    within(scene.store.waits()).await;
+    let mut second = scene.second.clone();
+    let mut asks = tokio::spawn(async move {
+        let mut theirs = Copy::new(id, 9);
+        second.sync(&mut theirs).await.unwrap();
+        theirs.ids().len()
+    });
+    scene.watcher_is_told_nothing().await;
+    assert!(!brings.is_finished() && !asks.is_finished(), "somebody was answered before the flush");
+    scene.store.with(|store| assert_eq!(store.unflushed(), 1));
+    scene.store.release();
+    within(&mut brings).await.unwrap().unwrap();
+    assert_eq!(within(&mut asks).await.unwrap(), before + 1);
+    let told = within(scene.watcher.message()).await.unwrap().unwrap();
+    assert_eq!((told.document, told.changes.len()), (id.bytes().to_vec(), 1));
+    scene.relay.stop().await;
+}
+
+#[tokio::test]
+async fn after_a_power_cut_everything_answered_is_there() {
+    let mut scene = scene().await;
+    let mut answered = scene.shop.record.clone();
+    for number in 0..12 {
+        let changes = scene.writes(&format!("note {number}"));
+        scene.first.exchange(scene.mine.id, &[], changes).await.unwrap();
+        answered = scene.shop.record.clone();
+        scene.store.with(|store| assert_eq!(store.unflushed(), 0));
+    }
+    scene.store.with(|store| store.power_cut(|_| false));
+    let Scene { relay, store, shop, .. } = scene;
+    relay.stop().await;
+    let relay = Running::start(store.opener()).await;
+    let mut theirs = Copy::new(shop.record_id(), 9);
+    Client::open(relay.at, &shop.people[1], shop.id()).await.unwrap().sync(&mut theirs).await.unwrap();
+    assert_eq!(theirs.ids(), ids(&answered));
+    relay.stop().await;
+}
+
+#[tokio::test]
+async fn which_workshop_came_first_is_kept_whenever_any_of_it_is() {
+    // A device that fails in the middle may keep any beginning of what was written.
+    let (shop, other) = (Shop::new(5), Shop::stranger());
+    for kept in 0..4 {
+        let store = Shared::new(Forgetful::new());
+        let relay = Running::start(store.opener()).await;
+        let mut brings = Client::open(relay.at, &shop.root, shop.id()).await.unwrap();
+        let changes = Copy::new(shop.id(), 1).write(&shop.workshop);
+        let failure = Failure { call: Call::Flush, after: 0, trouble: Trouble::Device, kept };
+        store.with(|store| store.fail(failure));
+        brings.exchange(shop.id(), &[], changes.clone()).await.unwrap_err();
+        let held = store.with(|store| store.documents().unwrap());
+        let comes = Client::open(relay.at, &other.root, other.id()).await;
+        assert!(held.is_empty() || comes.is_err(), "with {kept} writes kept another workshop is let in");
+        relay.stop().await;
+    }
+}
+
+#[tokio::test]
+async fn what_was_refused_is_filed_with_its_rule() {
+    let mut scene = scene().await;
+    let note = scene.shop.notes(&scene.shop.people[0].clone(), "forged");
+    let forged = scene.mine.forge(&note);
+    scene.first.exchange(scene.mine.id, &[], forged).await.unwrap();
+    let id = scene.mine.id;
+    scene.store.with(|store| store.power_cut(|_| false));
+    let filed = scene.store.with(|store| store.refused(id).unwrap());
+    assert_eq!(filed.len(), 1);
+    scene.relay.stop().await;
+}
