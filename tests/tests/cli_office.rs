@@ -1,0 +1,185 @@
+//! The office over real processes: joining by invite, meeting, watching, being offline, and a
+//! relay that is killed or wiped.
+#![allow(clippy::unwrap_used)]
+
+mod cli_kit;
+mod office_kit;
+
+use std::io::{BufRead as _, BufReader};
+use std::process::Stdio;
+
+use cli_kit::{Stage, shop};
+use office_kit::Office;
+use serde_json::Value as Json;
+
+fn json(stage: &Stage, home: &str, line: &str) -> Json {
+    stage.must(home, &format!("{line} --json")).json()
+}
+
+/// A shop whose relay knows it.
+fn shop_with_office() -> (Stage, Office) {
+    let stage = shop();
+    let office = Office::open(&stage.path().join("office"), None);
+    stage.must("ann", &format!("sync --relay {}", office.url));
+    (stage, office)
+}
+
+fn assessment(stage: &Stage, home: &str) -> Json {
+    let mut status = json(stage, home, "status");
+    // How far a home is from the office is its own affair.
+    status.as_object_mut().unwrap().retain(|name, _| name != "here_only");
+    status
+}
+
+#[test]
+fn what_one_enters_the_other_has_after_both_have_met_the_relay() {
+    let (stage, office) = shop_with_office();
+    stage.must("ben", &format!("sync --relay {}", office.url));
+    stage.must("ben", r#"read pin/3 diameter 47.748mm --at front/0 --gauge M1 --both-at 20C"#);
+    let went = json(&stage, "ben", "sync");
+    assert_eq!((went["went"].as_u64(), went["here_only"].as_u64()), (Some(1), Some(0)), "{went}");
+    let came = json(&stage, "ann", "sync");
+    assert_eq!(came["came"], 1, "{came}");
+    assert_eq!(assessment(&stage, "ann"), assessment(&stage, "ben"));
+    let again = json(&stage, "ann", "sync");
+    assert_eq!((again["came"].as_u64(), again["went"].as_u64()), (Some(0), Some(0)), "{again}");
+}
+
+#[test]
+fn a_person_joins_by_the_code_of_an_invite_and_is_let_in_at_the_leads_next_meeting() {
+    let (stage, _office) = shop_with_office();
+    let code = json(&stage, "ann", "invite Cid")["code"].as_str().unwrap().to_owned();
+    let early = stage.run("cid", &["join", &code, "--label", "phone of Cid"]);
+    assert_eq!(early.status, 5, "the relay has not heard of the invite: {early:?}");
+    stage.must("ann", "sync");
+    stage.must("cid", &format!("join {code} --label \"phone of Cid\""));
+    let waits = json(&stage, "cid", "sync");
+    assert_eq!(waits["invited"], true, "{waits}");
+    let let_in = json(&stage, "ann", "sync");
+    assert_eq!(let_in["let_in"].as_array().unwrap().len(), 1, "{let_in}");
+    let met = json(&stage, "cid", "sync");
+    assert_eq!(met["invited"], false, "{met}");
+    stage.must("cid", r#"read pin/3 diameter 47.748mm --at front/0 --gauge M1 --both-at 20C"#);
+    stage.must("cid", "sync");
+    stage.must("ann", "sync");
+    assert_eq!(assessment(&stage, "ann"), assessment(&stage, "cid"));
+    let people = stage.must("ann", "people").stdout;
+    assert!(people.contains("Cid") && people.contains("phone of Cid"), "{people}");
+    let tally = json(&stage, "ann", "status");
+    assert_eq!(tally["not_counted"].as_u64().unwrap_or(0), 0, "asking is nobody's fault: {tally}");
+}
+
+#[test]
+fn two_who_ask_on_one_invite_wait_for_a_person() {
+    let (stage, _office) = shop_with_office();
+    let code = json(&stage, "ann", "invite Cid")["code"].as_str().unwrap().to_owned();
+    stage.must("ann", "sync");
+    stage.must("cid", &format!("join {code} --label one"));
+    stage.must("dan", &format!("join {code} --label another"));
+    let met = json(&stage, "ann", "sync");
+    assert_eq!(met["let_in"].as_array().unwrap().len(), 0, "{met}");
+    assert_eq!(json(&stage, "cid", "sync")["invited"], true);
+    assert_eq!(json(&stage, "dan", "sync")["invited"], true);
+}
+
+#[test]
+fn a_code_with_a_slip_and_an_address_that_is_none_are_told_and_make_nothing() {
+    let (stage, _office) = shop_with_office();
+    let ran = stage.run("cid", &["join", "GUDGEON1ABCDEF", "--label", "phone"]);
+    assert_eq!(ran.status, 4, "{ran:?}");
+    assert!(ran.stderr.contains("mistyped"), "{ran:?}");
+    assert!(!stage.path().join("cid").exists());
+    let ran = stage.run("ann", &["sync", "--relay", "office"]);
+    assert_eq!(ran.status, 2, "{ran:?}");
+    let ran = stage.run("ben", &["sync"]);
+    assert_eq!(ran.status, 6, "no relay is known yet: {ran:?}");
+}
+
+#[test]
+fn offline_is_told_costs_nothing_and_the_next_meeting_brings_it_all() {
+    let (stage, office) = shop_with_office();
+    let url = office.kill();
+    stage.must("ann", "note \"written without a relay\"");
+    let ran = stage.run("ann", &["sync"]);
+    assert_eq!(ran.status, 11, "{ran:?}");
+    assert!(ran.stderr.contains("everything entered here is saved"), "{ran:?}");
+    let _office = Office::open(&stage.path().join("office"), Some(&url));
+    let met = json(&stage, "ann", "sync");
+    assert_eq!((met["went"].as_u64(), met["here_only"].as_u64()), (Some(1), Some(0)), "{met}");
+}
+
+#[test]
+fn a_relay_killed_in_the_middle_has_everything_that_was_said_to_be_at_the_office() {
+    let (stage, mut office) = shop_with_office();
+    stage.must("ben", &format!("sync --relay {}", office.url));
+    for round in 0..4 {
+        stage.must("ann", &format!("note \"round {round}\""));
+        let met = json(&stage, "ann", "sync");
+        assert_eq!(met["here_only"], 0, "{met}");
+        let url = office.kill();
+        office = Office::open(&stage.path().join("office"), Some(&url));
+        let came = json(&stage, "ben", "sync");
+        assert_eq!(came["came"], 1, "round {round}: {came}");
+    }
+}
+
+#[test]
+fn a_wiped_relay_is_filled_again_by_the_homes() {
+    let (stage, office) = shop_with_office();
+    stage.must("ben", &format!("sync --relay {}", office.url));
+    stage.must("ann", "note \"of Ann, at the office\"");
+    stage.must("ann", "sync");
+    stage.must("ben", "sync");
+    let url = office.kill();
+    std::fs::remove_dir_all(stage.path().join("office")).unwrap();
+    let _office = Office::open(&stage.path().join("office"), Some(&url));
+    stage.must("ben", "note \"of Ben, while it was away\"");
+    let met = json(&stage, "ben", "sync");
+    assert_eq!((met["brought"].as_bool(), met["here_only"].as_u64()), (Some(true), Some(0)), "{met}");
+    stage.must("ann", "sync");
+    assert_eq!(assessment(&stage, "ann"), assessment(&stage, "ben"));
+}
+
+#[test]
+fn a_removed_device_is_turned_away_and_what_it_still_wrote_does_not_count() {
+    let (stage, office) = shop_with_office();
+    stage.must("ben", &format!("sync --relay {}", office.url));
+    let key = json(&stage, "ben", "people")["own"].clone();
+    let people = json(&stage, "ann", "people");
+    let ben = people["people"].as_array().unwrap().iter().find(|person| person["name"] == "Ben").unwrap();
+    let ben_key = ben["keys"][0]["key"].as_str().unwrap().to_owned();
+    assert!(key.is_null() || key == ben_key.as_str());
+    stage.must("ann", &format!("remove {ben_key} --reason \"left\""));
+    stage.must("ann", "sync");
+    stage.must("ben", "note \"written after the removal\"");
+    let ran = stage.run("ben", &["sync"]);
+    assert_eq!(ran.status, 5, "{ran:?}");
+    assert!(ran.stderr.contains("removed"), "{ran:?}");
+}
+
+/// Ends the program it watches, whatever becomes of the test.
+struct Ended(std::process::Child);
+
+impl Drop for Ended {
+    fn drop(&mut self) {
+        let _gone = self.0.kill();
+        let _waited = self.0.wait();
+    }
+}
+
+#[test]
+fn a_watch_hears_what_another_brings_and_leaves_the_home_free_meanwhile() {
+    let (stage, office) = shop_with_office();
+    stage.must("ben", &format!("sync --relay {}", office.url));
+    let mut command = stage.command("ann");
+    let mut watch = Ended(command.args(["watch", "--json"]).stdout(Stdio::piped()).spawn().unwrap());
+    let mut heard = BufReader::new(watch.0.stdout.take().unwrap()).lines().map(|line| line.unwrap());
+    // The first meeting, and the one after the ear was opened.
+    heard.next().unwrap();
+    heard.next().unwrap();
+    stage.must("ann", "status");
+    stage.must("ben", "note \"hear this\"");
+    stage.must("ben", "sync");
+    let met: Json = serde_json::from_str(&heard.next().unwrap()).unwrap();
+    assert_eq!(met["came"], 1, "{met}");
+}
