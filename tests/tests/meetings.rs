@@ -19,7 +19,7 @@ use gudgeon_relay::{Ask as RelayAsk, Desk};
 use gudgeon_tests::model::rng::Rng;
 
 /// Seeds in the suite.
-const SEEDS: u64 = 150;
+const SEEDS: u64 = 300;
 
 /// Steps before everybody is left in peace.
 const STEPS: usize = 160;
@@ -96,7 +96,7 @@ impl Phone {
         let Some((mut engine, _)) = self.meeting.take() else { return };
         match engine.handle(&mut self.home, input).unwrap() {
             Effect::Done(_) | Effect::GaveUp(_) => {}
-            effect => self.meeting = Some((engine, effect)),
+            effect @ (Effect::Ask(_) | Effect::Wait(_)) => self.meeting = Some((engine, effect)),
         }
     }
 

@@ -7,6 +7,7 @@ use gudgeon_core::entry::payload::Operation;
 use gudgeon_core::log::Ix;
 use serde_json::Value as Json;
 
+use super::office;
 use crate::codes::Exit;
 use crate::desk::{Desk, Sight};
 use crate::failure::Failure;
@@ -137,7 +138,7 @@ fn by_knowledge(sight: &Sight, all: &[Ix]) -> Vec<Ix> {
 
 pub(crate) fn entry(args: &Entry, settings: &Settings) -> Outcome {
     let desk = Desk::open(settings)?;
-    match desk.sight().and_then(|sight| in_record(&sight, &args.entry)) {
+    match desk.sight().and_then(|sight| in_record(&desk, &sight, &args.entry)) {
         Err(failure) if failure.exit == Exit::NotFound => {
             in_workshop(&desk, &args.entry).map_err(|_| failure)
         }
@@ -145,7 +146,7 @@ pub(crate) fn entry(args: &Entry, settings: &Settings) -> Outcome {
     }
 }
 
-fn in_record(sight: &Sight, digits: &str) -> Outcome {
+fn in_record(desk: &Desk, sight: &Sight, digits: &str) -> Outcome {
     let id = pick::entry(sight.log(), digits)?;
     let mut answer = Answer::new();
     let Some(ix) = sight.log().place(&id) else {
@@ -170,6 +171,10 @@ fn in_record(sight: &Sight, digits: &str) -> Outcome {
     let rows = fields.map(|(name, text)| [name.to_owned(), text]);
     columns(&rows).iter().for_each(|line| answer.line(line));
     let mut json = words::entry_json(sight, ix);
+    if let Some(place) = office::whereabouts(&desk.home, sight.log().document(), id)? {
+        answer.line(format!("it is {place}"));
+        json["place"] = place.into();
+    }
     json["knew"] = words::ids(&statement.after).into();
     answer.put("entry", json);
     Ok(answer)

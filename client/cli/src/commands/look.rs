@@ -3,10 +3,13 @@
 use clap::Args;
 use gudgeon_core::assess::{Finding, Progress, Weight, due};
 use gudgeon_core::engine::{Definition, Stage};
+use gudgeon_core::entry::DocumentId;
 use serde_json::{Value as Json, json};
 
+use super::office;
 use super::people::add_findings;
 use crate::desk::{Desk, Sight};
+use crate::failure::Failure;
 use crate::out::{Answer, Outcome, columns};
 use crate::settings::Settings;
 use crate::words;
@@ -41,6 +44,7 @@ pub(crate) fn status(args: &Status, settings: &Settings) -> Outcome {
         let marks: Vec<&str> = overdue.iter().map(|due| due.mark.as_str()).collect();
         answer.line(format!("gauges overdue, or their calibration not known: {}", marks.join(", ")));
     }
+    add_here_only(&mut answer, &desk, sight.log().document())?;
     answer.put("record", sight.log().document().to_hex());
     answer.put("name", sight.name());
     answer.put("engine", engine);
@@ -50,6 +54,19 @@ pub(crate) fn status(args: &Status, settings: &Settings) -> Outcome {
         answer.put("assessment", sight.assessment.to_json(&sight.record, &sight.workshop));
     }
     Ok(answer)
+}
+
+/// What the office does not have yet; said only where there is an office.
+fn add_here_only(answer: &mut Answer, desk: &Desk, record: DocumentId) -> Result<(), Failure> {
+    if !office::has_relay(&desk.home)? {
+        return Ok(());
+    }
+    let here = desk.home.here_only(record)?.len();
+    if here > 0 {
+        answer.line(format!("{} only here: `sync`", words::count(here, "entry is", "entries are")));
+    }
+    answer.put("here_only", here);
+    Ok(())
 }
 
 fn add_tally(answer: &mut Answer, sight: &Sight) {

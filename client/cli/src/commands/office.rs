@@ -6,7 +6,7 @@ use clap::Args;
 use gudgeon_client::home::{Home, fingerprint};
 use gudgeon_client::sync::native::{BadAddress, Relay, meet};
 use gudgeon_client::sync::{Engine, Identity, Met, Summary, Trouble};
-use gudgeon_core::entry::{Author, DocumentId};
+use gudgeon_core::entry::{Author, DocumentId, EntryId};
 use serde_json::json;
 
 use crate::codes::Exit;
@@ -152,6 +152,24 @@ pub(super) fn address(home: &Home, given: Option<&str>) -> Result<String, Failur
             "name it once: sync --relay http://ADDRESS:7474; start one with gudgeon-relay serve --data DIR";
         Failure::new(Exit::NotReady, "no-relay", "this home knows of no relay yet", hint)
     })
+}
+
+/// Whether this home has met a relay.
+pub(super) fn has_relay(home: &Home) -> Result<bool, Failure> {
+    Ok(home.setting(RELAY)?.is_some_and(|kept| !kept.is_empty()))
+}
+
+/// Where an entry is, in words; nothing where there is no office.
+pub(super) fn whereabouts(
+    home: &Home,
+    document: DocumentId,
+    entry: EntryId,
+) -> Result<Option<&'static str>, Failure> {
+    if !has_relay(home)? {
+        return Ok(None);
+    }
+    let here = home.here_only(document)?.contains(&entry);
+    Ok(Some(if here { "here only" } else { "at the office" }))
 }
 
 pub(super) fn keep(home: &mut Home, name: &str, value: &str) -> Result<(), Failure> {
