@@ -211,18 +211,26 @@ impl Keeper {
             return group.into_iter().for_each(|job| refuse(job, &error));
         }
         let mut pending = Vec::with_capacity(group.len());
+        let mut asking = Vec::new();
         for job in group {
             match job {
-                Job::Standing { caller, answer } => tell(answer, self.standing(&caller)),
+                Job::Standing { caller, answer } => asking.push((caller, answer)),
                 Job::Exchange { caller, ask, checked, answer } => match self.take(&caller, &ask, &checked) {
                     Ok(taken) => pending.push(Pending { ask, brings: caller.brings, taken, answer }),
                     Err(error) => tell(answer, Err(error)),
                 },
             }
         }
+        // Who may do what is told last: by what is durable.
         match self.commit(&pending) {
-            Ok(()) => self.answer(pending),
-            Err(error) => self.fail(pending, &error),
+            Ok(()) => {
+                self.answer(pending);
+                asking.into_iter().for_each(|(caller, answer)| tell(answer, self.standing(&caller)));
+            }
+            Err(error) => {
+                self.fail(pending, &error);
+                asking.into_iter().for_each(|(_, answer)| tell(answer, Err((&error).into())));
+            }
         }
     }
 
