@@ -7,8 +7,11 @@ use std::sync::Arc;
 use gudgeon_proto::relay::relay_server::RelayServer;
 use tokio::net::TcpListener;
 use tokio::sync::watch;
+use tonic::server::NamedService;
 use tonic::transport::Server;
 use tonic::transport::server::TcpIncoming;
+use tonic_health::ServingStatus;
+use tonic_health::server::HealthReporter;
 
 use crate::committer::{Clock, Committer, Handle, Opener, Serves};
 use crate::limits::{DRAIN, MESSAGE};
@@ -105,7 +108,7 @@ impl Bound {
         let service = Service::new(self.committer, self.seal, self.clock.0, stopping.clone());
         let relay =
             RelayServer::new(service).max_decoding_message_size(MESSAGE).max_encoding_message_size(MESSAGE);
-        let (reporter, health) = tonic_health::server::health_reporter();
+        let (mut reporter, health) = tonic_health::server::health_reporter();
         reporter.set_serving::<RelayServer<Service>>().await;
         let mut told = stopping.clone();
         let serving = Server::builder()
@@ -128,7 +131,7 @@ impl Bound {
             ended = &mut serving => ended?,
             () = stop => {
                 tracing::info!("stopping");
-                reporter.set_not_serving::<RelayServer<Service>>().await;
+                end_health(&mut reporter).await;
                 let _nobody = tell.send(true);
                 match tokio::time::timeout(DRAIN, serving).await {
                     Ok(ended) => ended?,
@@ -145,6 +148,15 @@ impl Bound {
         }
         tracing::info!("stopped");
         Ok(())
+    }
+}
+
+/// Says that nothing is served any more, and ends the streams of those who watch that: they
+/// would hold up the end, for they never end by themselves.
+async fn end_health(reporter: &mut HealthReporter) {
+    for service in ["", <RelayServer<Service> as NamedService>::NAME] {
+        reporter.set_service_status(service, ServingStatus::NotServing).await;
+        reporter.clear_service_status(service).await;
     }
 }
 
