@@ -1,14 +1,21 @@
 //! An answer means durable, and nothing is shown before that.
 
+use std::pin::Pin;
+use std::sync::Arc;
 use std::time::Duration;
 
+use gudgeon_core::entry::Author;
 use gudgeon_proto::relay::WatchReply;
+use gudgeon_relay::committer::{Clock, Committer, Handle, NoAnswer, Serves};
+use gudgeon_relay::session::Caller;
 use gudgeon_relay::store::{Call, Failure, Forgetful, Store as _, Trouble};
+use gudgeon_relay::{Answer, Ask, Checked, Standing};
+use tokio::task::JoinHandle;
 use tonic::{Code, Status, Streaming};
 
 use crate::relay_kit::client::{Client, bring};
 use crate::relay_kit::host::{Running, Shared, within};
-use crate::relay_kit::{Copy, Shop, ids};
+use crate::relay_kit::{Copy, NOW, Shop, ids};
 
 /// Long enough for what is in memory already to come through, were it let through.
 const A_WHILE: Duration = Duration::from_millis(100);
@@ -95,23 +102,94 @@ async fn a_full_device_is_told_as_such_and_the_same_again_succeeds() {
     fails_and_goes_on(Call::Append, Trouble::Full, 0, Code::ResourceExhausted).await;
 }
 
+/// A committer on a store in hand, and a group that waits for its turn: while the flush of one
+/// exchange is held back, those that come meanwhile share the next one.
+async fn behind_a_held_flush(
+    shop: &Shop,
+    store: &Shared<Forgetful>,
+) -> (Committer, Handle, JoinHandle<Result<Answer, NoAnswer>>) {
+    let clock: Clock = Arc::new(|| NOW);
+    let both = Serves::Only([shop.id(), Shop::stranger().id()].into());
+    let (committer, thread) = Committer::start(store.opener(), both, clock).unwrap();
+    store.hold();
+    let (caller, ask) = (caller(&shop.root, shop), ask(shop, Copy::new(shop.id(), 50).write(&shop.workshop)));
+    let first = committer.clone();
+    let held = tokio::spawn(async move { first.exchange(caller, ask, Checked::default()).await });
+    within(store.waits()).await;
+    (committer, thread, held)
+}
+
+fn caller(author: &Author, shop: &Shop) -> Caller {
+    Caller { workshop: shop.id(), key: author.key(), brings: false }
+}
+
+fn ask(shop: &Shop, changes: Vec<Vec<u8>>) -> Ask {
+    Ask { workshop: shop.id(), document: shop.id(), heads: Vec::new(), changes }
+}
+
+/// Puts a job into the queue and lets it wait there.
+async fn queued<T>(job: impl Future<Output = T>) -> Pin<Box<impl Future<Output = T>>> {
+    let mut job = Box::pin(job);
+    tokio::select! {
+        biased;
+        _ = &mut job => panic!("it was answered before its turn"),
+        () = std::future::ready(()) => job,
+    }
+}
+
 #[tokio::test]
 async fn all_of_a_group_are_told_when_their_one_flush_fails() {
-    let mut scene = scene().await;
-    let before = ids(&scene.shop.record);
-    // One exchange holds the flush; those that come meanwhile share the next one.
-    scene.store.hold();
-    let held = scene.writes("held");
-    let (mut first, id) = (scene.first.clone(), scene.mine.id);
-    let holds = tokio::spawn(async move { first.exchange(id, &[], held).await });
-    within(scene.store.waits()).await;
-    scene.store.with(|store| {
-        store.fail(Failure { call: Call::Flush, after: 0, trouble: Trouble::Device, kept: 0 });
+    let (mut shop, store) = (Shop::new(3), Shared::new(Forgetful::new()));
+    let (committer, thread, held) = behind_a_held_flush(&shop, &store).await;
+    store.with(|store| {
+        store.fail(Failure { call: Call::Flush, after: 1, trouble: Trouble::Device, kept: 0 });
     });
-    scene.store.release();
-    assert_eq!(within(holds).await.unwrap().unwrap_err().code(), Code::Unavailable);
-    assert_eq!(scene.second_sees().await, before);
-    scene.relay.stop().await;
+    let mut waiting = Vec::new();
+    for number in 0..3 {
+        shop.enrols(&Author::from_secret(&[70 + number; 32]));
+        let changes = Copy::new(shop.id(), 60 + number).write(&shop.workshop);
+        let ask = ask(&shop, changes);
+        let job = committer.exchange(caller(&shop.people[0], &shop), ask, Checked::default());
+        waiting.push(queued(job).await);
+    }
+    store.release();
+    within(held).await.unwrap().expect("its own flush went well");
+    for job in waiting {
+        let told = within(job).await.unwrap_err();
+        assert!(matches!(told, NoAnswer::Store { trouble: Trouble::Device, .. }), "{told}");
+    }
+    let shown =
+        committer.exchange(caller(&shop.people[0], &shop), ask(&shop, Vec::new()), Checked::default());
+    assert_eq!(within(shown).await.unwrap().heads.len(), 1, "only what was flushed");
+    drop(committer);
+    thread.join().unwrap();
+}
+
+#[tokio::test]
+async fn who_may_ask_what_is_told_by_what_is_durable() {
+    // Another workshop comes, and in the same group a key asks after it: were the roster told
+    // that is only in memory, the failing flush would have shown it.
+    let (shop, other, store) = (Shop::new(3), Shop::stranger(), Shared::new(Forgetful::new()));
+    for fails in [true, false] {
+        let (committer, thread, held) = behind_a_held_flush(&shop, &store).await;
+        if fails {
+            store.with(|store| {
+                store.fail(Failure { call: Call::Flush, after: 1, trouble: Trouble::Device, kept: 0 });
+            });
+        }
+        let changes = Copy::new(other.id(), 1).write(&other.workshop);
+        let comes = committer.exchange(caller(&other.root, &other), ask(&other, changes), Checked::default());
+        let comes = queued(comes).await;
+        let asks = queued(committer.standing(caller(&other.people[0], &other))).await;
+        store.release();
+        within(held).await.unwrap().unwrap();
+        assert_eq!(within(comes).await.is_err(), fails);
+        let told = within(asks).await;
+        assert!(if fails { told.is_err() } else { told == Ok(Standing::Member) }, "{told:?}");
+        drop(committer);
+        thread.join().unwrap();
+        store.with(|store| *store = Forgetful::new());
+    }
 }
 
 #[tokio::test]

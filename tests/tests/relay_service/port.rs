@@ -4,6 +4,7 @@ use std::io::{Read as _, Write as _};
 use std::net::TcpStream;
 
 use gudgeon_proto::relay::{GreetReply, GreetRequest};
+use gudgeon_relay::limits::DRAIN;
 use tonic_health::pb::HealthCheckRequest;
 use tonic_health::pb::health_check_response::ServingStatus;
 use tonic_health::pb::health_client::HealthClient;
@@ -13,7 +14,7 @@ use tonic_reflection::pb::v1::server_reflection_response::MessageResponse;
 use tonic_reflection::pb::v1::{ServerReflectionRequest, ServerReflectionResponse};
 
 use crate::relay_kit::client::channel;
-use crate::relay_kit::host::{PATIENCE, Running};
+use crate::relay_kit::host::{PATIENCE, Running, within};
 
 const SERVICE: &str = "gudgeon.relay.v1.Relay";
 
@@ -30,6 +31,26 @@ async fn health_says_that_the_service_is_serving() {
     assert_eq!(health.check(asked).await.unwrap_err().code(), tonic::Code::NotFound);
     drop(health);
     relay.stop().await;
+}
+
+#[tokio::test]
+async fn who_watches_its_health_is_told_that_it_stops_and_does_not_hold_it_up() {
+    let relay = Running::in_memory().await;
+    let mut health = HealthClient::new(channel(relay.at).await);
+    let mut streams = Vec::new();
+    for service in ["", SERVICE] {
+        let asked = HealthCheckRequest { service: service.into() };
+        let mut stream = health.watch(asked).await.unwrap().into_inner();
+        let said = within(stream.message()).await.unwrap().unwrap();
+        assert_eq!(said.status(), ServingStatus::Serving);
+        streams.push(stream);
+    }
+    let stops = tokio::spawn(relay.stop());
+    for mut stream in streams {
+        let said = within(stream.message()).await.unwrap().unwrap();
+        assert_eq!(said.status(), ServingStatus::NotServing);
+    }
+    tokio::time::timeout(DRAIN, stops).await.expect("it waits for nothing else").unwrap();
 }
 
 #[tokio::test]
