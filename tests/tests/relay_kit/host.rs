@@ -17,8 +17,12 @@ use super::NOW;
 /// Long enough for anything that comes at all.
 pub const PATIENCE: Duration = Duration::from_secs(30);
 
-/// A store that outlives the relay that opens it, and whose flush can be held back.
-pub struct Shared<S>(Arc<Inner<S>>);
+/// A store that outlives the relay that opens it, and whose flush can be held back. As with
+/// one on disk, who has seen it fail opens it again before anything else is written.
+pub struct Shared<S>(Arc<Inner<S>>, Failed);
+
+/// Whether this opening of it has failed.
+type Failed = bool;
 
 struct Inner<S> {
     store: Mutex<S>,
@@ -34,14 +38,14 @@ struct Flushes {
 
 impl<S> Clone for Shared<S> {
     fn clone(&self) -> Self {
-        Self(Arc::clone(&self.0))
+        Self(Arc::clone(&self.0), false)
     }
 }
 
 impl<S: Store + 'static> Shared<S> {
     pub fn new(store: S) -> Self {
         let flushes = Mutex::default();
-        Self(Arc::new(Inner { store: Mutex::new(store), flushes, changed: Condvar::new() }))
+        Self(Arc::new(Inner { store: Mutex::new(store), flushes, changed: Condvar::new() }), false)
     }
 
     pub fn opener(&self) -> Opener {
@@ -74,6 +78,13 @@ impl<S: Store + 'static> Shared<S> {
         }
     }
 
+    fn write(&mut self, does: impl FnOnce(&mut S) -> Result<(), StoreError>) -> Result<(), StoreError> {
+        assert!(!self.1, "it failed and was not opened again");
+        let done = self.with(does);
+        self.1 = done.is_err();
+        done
+    }
+
     fn pass(&self) {
         let mut flushes = self.0.flushes.lock().unwrap();
         flushes.waiting = flushes.held;
@@ -94,7 +105,7 @@ impl<S: Store + 'static> Store for Shared<S> {
         self.with(|store| store.walk(document, visit))
     }
     fn append(&mut self, rows: &[Append]) -> Result<(), StoreError> {
-        self.with(|store| store.append(rows))
+        self.write(|store| store.append(rows))
     }
     fn cut_at_damage(&mut self, document: DocumentId) -> Result<u64, StoreError> {
         self.with(|store| store.cut_at_damage(document))
@@ -122,7 +133,7 @@ impl<S: Store + 'static> Store for Shared<S> {
     }
     fn flush(&mut self) -> Result<(), StoreError> {
         self.pass();
-        self.with(|store| store.flush())
+        self.write(|store| store.flush())
     }
     fn size_on_disk(&self) -> Result<u64, StoreError> {
         self.with(|store| store.size_on_disk())

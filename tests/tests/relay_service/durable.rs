@@ -239,6 +239,25 @@ async fn after_a_power_cut_everything_answered_is_there() {
 }
 
 #[tokio::test]
+async fn a_document_whose_first_flush_fails_is_held_by_nobody_until_it_comes_again() {
+    let (shop, store) = (Shop::new(10), Shared::new(Forgetful::new()));
+    let relay = Running::start(store.opener()).await;
+    bring(relay.at, &Shop { record: Vec::new(), ..Shop::new(1) }).await;
+    let mut first = Client::open(relay.at, &shop.people[0], shop.id()).await.unwrap();
+    let mut second = Client::open(relay.at, &shop.people[1], shop.id()).await.unwrap();
+    let changes = Copy::new(shop.record_id(), 1).write(&shop.record);
+    let failure = Failure { call: Call::Flush, after: 0, trouble: Trouble::Device, kept: 0 };
+    store.with(|store| store.fail(failure));
+    first.exchange(shop.record_id(), &[], changes.clone()).await.unwrap_err();
+    let shown = second.exchange(shop.record_id(), &[], Vec::new()).await.unwrap();
+    assert!(shown.heads.is_empty() && shown.changes.is_empty(), "it is not durable and was shown");
+    first.exchange(shop.record_id(), &[], changes.clone()).await.unwrap();
+    store.with(|store| store.power_cut(|_| false));
+    assert_eq!(store.with(|store| store.load(shop.record_id()).unwrap()), changes);
+    relay.stop().await;
+}
+
+#[tokio::test]
 async fn which_workshop_came_first_is_kept_whenever_any_of_it_is() {
     // A device that fails in the middle may keep any beginning of what was written.
     let (shop, other) = (Shop::new(5), Shop::stranger());
@@ -253,6 +272,7 @@ async fn which_workshop_came_first_is_kept_whenever_any_of_it_is() {
         let held = store.with(|store| store.documents().unwrap());
         let comes = Client::open(relay.at, &other.root, other.id()).await;
         assert!(held.is_empty() || comes.is_err(), "with {kept} writes kept another workshop is let in");
+        assert!(kept > 0 || comes.is_ok(), "nothing was kept, and another workshop is shut out");
         relay.stop().await;
     }
 }
