@@ -108,6 +108,10 @@ impl Relay for Service {
         request: Request<wire::WatchRequest>,
     ) -> Result<Response<Self::WatchStream>, Status> {
         let (caller, until) = self.caller(&request.get_ref().session)?;
+        // It would hear nothing, and anybody can open one while the relay is empty.
+        if caller.brings {
+            return Err(no_answer(&Denied::WorkshopOnly.into()));
+        }
         let watcher = Arc::clone(&self.watchers).try_acquire_owned();
         let watcher =
             watcher.map_err(|_| Status::resource_exhausted("too many watch this relay; sync instead"))?;
@@ -163,7 +167,7 @@ async fn tell_news(service: Service, watcher: Watcher, mut news: broadcast::Rece
 /// What a watcher is told of some news: nothing where it is not theirs to know.
 async fn word(service: &Service, watcher: &Watcher, news: &News) -> Option<Result<wire::WatchReply, Status>> {
     let caller = &watcher.caller;
-    if news.workshop != caller.workshop || caller.brings {
+    if news.workshop != caller.workshop {
         return None;
     }
     // The roster may have changed with these very news, and time goes on.

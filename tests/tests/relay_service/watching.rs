@@ -127,3 +127,16 @@ async fn a_watch_ends_when_the_relay_stops_and_does_not_hold_it_up() {
     assert!(ended.message().contains("stopping"), "{ended}");
     tokio::time::timeout(DRAIN, stops).await.expect("it waits for nothing else").unwrap();
 }
+
+#[tokio::test]
+async fn who_only_brings_a_workshop_takes_no_place_among_those_who_watch() {
+    let shop = Shop::new(5);
+    let relay = Running::in_memory().await;
+    let mut brings = Client::open(relay.at, &shop.root, shop.id()).await.unwrap();
+    let denied = brings.watch().await.unwrap_err();
+    assert_eq!(denied.code(), Code::PermissionDenied, "{denied}");
+    bring(relay.at, &shop).await;
+    assert!(brings.watch().await.is_err(), "the session is still one that brings");
+    Client::open(relay.at, &shop.people[1], shop.id()).await.unwrap().watch().await.unwrap();
+    relay.stop().await;
+}
