@@ -19,7 +19,10 @@ fn fold(c: &mut Criterion) {
     let before = Record::read(Large::log(large.record_id(), rest));
     let mut after = before.clone();
     after.insert(last);
-    c.bench_function("assess_cold_3000", |b| b.iter(|| black_box(assess(&before, &workshop))));
+    // Giving the assessment back to the system is not assessing; below it is left out as well.
+    c.bench_function("assess_cold_3000", |b| {
+        b.iter_with_large_drop(|| black_box(assess(&before, &workshop)));
+    });
 
     let folded = assess(&before, &workshop);
     c.bench_function("assess_one_more", |b| {

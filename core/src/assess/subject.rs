@@ -125,10 +125,13 @@ impl Subject {
     /// Computes what each station comes to anew; returns what became of each reading.
     pub(super) fn settle(&mut self, around: &Around) -> Vec<(Ix, Status)> {
         let mut statuses = Vec::new();
+        let stands = |ending: &&Ending| (around.outer)(ending.by).is_none();
+        let endings: Vec<&Ending> = self.endings.iter().filter(stands).collect();
         for slot in &mut self.slots {
+            let work: Vec<Ix> = endings.iter().filter(|e| e.reaches(slot.row)).map(|e| e.by).collect();
             let mut candidates = Vec::with_capacity(slot.readings.len());
             for taken in &slot.readings {
-                match fate(taken, &self.endings, around) {
+                match fate(taken.ix, &work, around) {
                     Ok(undecided) => candidates.push(candidate(taken, undecided, around.log)),
                     Err(status) => statuses.push((taken.ix, status)),
                 }
@@ -145,16 +148,14 @@ fn candidate<'a>(taken: &'a Taken, undecided: Vec<Ix>, log: &Log) -> Candidate<'
     Candidate { ix: taken.ix, id: log.at(taken.ix).id, person: taken.person, sized: &taken.sized, undecided }
 }
 
-/// What ended a reading, or else the work of which it is not known.
-fn fate(taken: &Taken, endings: &[Ending], around: &Around) -> Result<Vec<Ix>, Status> {
-    let doubt = match (around.outer)(taken.ix) {
+/// What ended a reading, or else the work of which it is not known; `work` is what reaches it.
+fn fate(reading: Ix, work: &[Ix], around: &Around) -> Result<Vec<Ix>, Status> {
+    let doubt = match (around.outer)(reading) {
         Some(doubt @ Status::Doubtful(_)) => Some(doubt),
         Some(status) => return Err(status),
         None => None,
     };
-    let reaching = endings.iter().filter(|ending| ending.reaches(taken.row)).map(|ending| ending.by);
-    let standing = reaching.filter(|by| (around.outer)(*by).is_none());
-    match (around.orders.after_work(around.log, taken.ix, standing), doubt) {
+    match (around.orders.after_work(around.log, reading, work.iter().copied()), doubt) {
         // What work has ended is past: only what would still speak is in doubt.
         (Err(by), _) => Err(Status::Ended(by)),
         (Ok(_), Some(doubt)) => Err(doubt),
