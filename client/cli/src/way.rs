@@ -198,6 +198,9 @@ pub(crate) fn of_step(sight: &Sight, settings: &Settings, at: usize) -> String {
         Progress::Stale => {
             format!("the signature on {} no longer stands: {}", state.id, settings.line(&["step", &state.id]))
         }
+        Progress::WithoutEvidence => {
+            format!("{} was signed without its evidence: {}", state.id, settings.line(&["step", &state.id]))
+        }
         Progress::Blocked => format!("{} waits for {}", state.id, first(&names(sight, &state.waits_for))),
         Progress::Open => format!("{} still misses {}", state.id, first(&missing(state))),
     }

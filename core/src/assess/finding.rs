@@ -120,6 +120,9 @@ rules! {
     /// A signature whose ground is gone.
     StaleSignOff = "stale-sign-off", Settle, "Signature no longer stands",
         "look at the cause, read again, sign again";
+    /// A signature on a step whose evidence was not there when it was given.
+    SignedWithoutEvidence = "signed-without-evidence", Settle, "Signed without its evidence",
+        "supply what was missing, then sign again";
     /// A signature by somebody who may not, or by the same person twice.
     WrongSigner = "wrong-signer", Settle, "Signature by the wrong person",
         "have it signed by the person the step asks for";

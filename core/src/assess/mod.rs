@@ -9,6 +9,7 @@ mod choices;
 mod compute;
 mod derived;
 mod due;
+mod evidence;
 mod finding;
 mod fold;
 mod judged;

@@ -16,7 +16,7 @@ use crate::measure::{Verdict, compatible};
 pub struct Signature {
     /// The sign-off.
     pub by: Ix,
-    /// Why it no longer stands; empty: it does.
+    /// Why it does not stand: what took its ground away, or what it was given without; empty: it does.
     pub stale: Vec<Cause>,
     /// Readings since that agree with what was seen.
     pub read_again: Vec<Ix>,
@@ -29,7 +29,7 @@ enum Look {
     Explain,
 }
 
-/// What took a signature's ground away.
+/// What took a signature's ground away, or what it was given without.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct Cause {
     /// The entries that did, or that are concerned, ascending.
@@ -41,12 +41,25 @@ pub struct Cause {
     /// What took it away; with the word, what makes two causes the same.
     by: Vec<Ix>,
     word: &'static str,
+    /// Nothing has changed: it was signed without what the step asks for.
+    without_evidence: bool,
 }
 
 impl Cause {
-    fn new(mut entries: Vec<EntryId>, text: String) -> Self {
+    pub(super) fn new(mut entries: Vec<EntryId>, text: String) -> Self {
         entries.sort_unstable();
-        Self { entries, text, more: 0, by: Vec::new(), word: "" }
+        Self { entries, text, more: 0, by: Vec::new(), word: "", without_evidence: false }
+    }
+
+    /// In words, with how many more there are.
+    #[must_use]
+    pub fn words(&self) -> String {
+        format!("{}{}", self.text, and_more(self.more))
+    }
+
+    /// Evidence that the step asks for and a signature never had.
+    pub(super) fn without_evidence(text: String) -> Self {
+        Self { without_evidence: true, ..Self::new(Vec::new(), text) }
     }
 }
 
@@ -55,6 +68,18 @@ impl Signature {
     #[must_use]
     pub const fn stands(&self) -> bool {
         self.stale.is_empty()
+    }
+
+    /// Whether nothing took its ground away, but it was given without the evidence of its step.
+    #[must_use]
+    pub fn lacks_evidence(&self) -> bool {
+        !self.stands() && self.stale.iter().all(|cause| cause.without_evidence)
+    }
+
+    /// Whether something has taken its ground away since.
+    #[must_use]
+    pub fn is_stale(&self) -> bool {
+        !self.stands() && !self.lacks_evidence()
     }
 }
 
@@ -101,13 +126,13 @@ impl Assessment {
             let mut ids = self.ids(world, &[signature.by]);
             if let Some(first) = signature.stale.first() {
                 ids.extend(signature.stale.iter().flat_map(|cause| cause.entries.iter().copied()));
-                let text = format!(
-                    "signed by {}: {}{}",
-                    self.author(world, signature.by),
-                    first.text,
-                    and_more(first.more)
-                );
-                findings.push(say(Rule::StaleSignOff, ids, text));
+                let (rule, without) = match signature.lacks_evidence() {
+                    true => (Rule::SignedWithoutEvidence, " without its evidence"),
+                    false => (Rule::StaleSignOff, ""),
+                };
+                let signer = self.author(world, signature.by);
+                let text = format!("signed by {signer}{without}: {}", first.words());
+                findings.push(say(rule, ids, text));
             } else if !signature.read_again.is_empty() {
                 ids.extend(self.ids(world, &signature.read_again));
                 let text = format!(
@@ -313,39 +338,6 @@ impl Assessment {
         );
         let entries = today.map(|judged| self.ids(world, &judged.readings)).unwrap_or_default();
         signature.stale.push(Cause::new(entries, text));
-    }
-
-    /// Evidence that the step asks for and the signature does not have.
-    fn look_for_more(&self, world: World, step: usize, sign_off: &SignOff, signature: &mut Signature) {
-        if !signature.stale.is_empty() {
-            return;
-        }
-        // A verdict is bound through the readings it used; one of them, or one that took its
-        // place and agrees, must be among those cited.
-        let again = signature.read_again.clone();
-        let cited = |ix: &Ix| again.contains(ix) || sign_off.evidence.contains(&world.log().at(*ix).id);
-        let cites = |entries: &[Ix]| entries.iter().any(cited);
-        for evidence in &self.steps[step].evidence {
-            let seen = |verdict: &SignedVerdict| {
-                let same = |s: &SignedVerdict| {
-                    s.feature == verdict.feature && s.characteristic == verdict.characteristic
-                };
-                sign_off.verdicts.iter().any(same)
-            };
-            if !evidence.verdicts.is_empty() && evidence.met && !cites(&evidence.entries) {
-                let text = format!("it cites nothing of {}", evidence.asked);
-                return signature.stale.push(Cause::new(Vec::new(), text));
-            }
-            let unseen = evidence.verdicts.iter().find(|verdict| !seen(verdict));
-            if !evidence.met || unseen.is_some() {
-                let text = if evidence.met {
-                    format!("{} was not there when it was signed", evidence.asked)
-                } else {
-                    format!("{}: {}", evidence.asked, evidence.found)
-                };
-                return signature.stale.push(Cause::new(Vec::new(), text));
-            }
-        }
     }
 
     /// What a sign-off of this step cites if it is given now: the entries, and the verdicts.

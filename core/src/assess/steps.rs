@@ -64,6 +64,8 @@ pub enum Progress {
     Signed,
     /// Signed, but the ground is gone.
     Stale,
+    /// Signed, but without the evidence it asks for.
+    WithoutEvidence,
 }
 
 impl Progress {
@@ -77,6 +79,7 @@ impl Progress {
             Self::WantsSecond => "wants a second person",
             Self::Signed => "signed",
             Self::Stale => "signature no longer stands",
+            Self::WithoutEvidence => "signed without its evidence",
         }
     }
 }
@@ -321,7 +324,6 @@ impl Assessment {
 
     /// Sets the progress of every step from its signatures and those before it.
     fn propagate(&mut self, definition: &Definition) {
-        let stands = |signature: &Option<Signature>| signature.as_ref().is_some_and(Signature::stands);
         for (ix, instance) in definition.steps().iter().enumerate() {
             let wants_second = definition.step_of(instance).second_person;
             let signed = |step: &StepState| step.progress == Progress::Signed;
@@ -333,10 +335,13 @@ impl Assessment {
                 .collect();
             let step = &mut self.steps[ix];
             step.progress = match &step.signature {
-                Some(signature) if !signature.stands() => Progress::Stale,
-                Some(_) if !wants_second || stands(&step.second) => Progress::Signed,
-                Some(_) if step.second.is_some() => Progress::Stale,
-                Some(_) => Progress::WantsSecond,
+                Some(signature) if !signature.stands() => fallen(signature),
+                Some(_) if !wants_second => Progress::Signed,
+                Some(_) => match &step.second {
+                    Some(second) if second.stands() => Progress::Signed,
+                    Some(second) => fallen(second),
+                    None => Progress::WantsSecond,
+                },
                 None if !waits.is_empty() => Progress::Blocked,
                 None if !self.halted && step.evidence.iter().all(|e| e.met) => Progress::ReadyToSign,
                 None => Progress::Open,
@@ -374,6 +379,10 @@ impl Assessment {
             self.put_findings(Source::Step(ix), findings);
         }
     }
+}
+
+fn fallen(signature: &Signature) -> Progress {
+    if signature.lacks_evidence() { Progress::WithoutEvidence } else { Progress::Stale }
 }
 
 fn found(judged: &Judged, conceded: bool) -> String {

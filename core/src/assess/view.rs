@@ -54,6 +54,8 @@ pub struct Tally {
     pub disputed: usize,
     /// Signatures that no longer stand.
     pub stale_signoffs: usize,
+    /// Signatures given without the evidence of their step.
+    pub signed_without_evidence: usize,
     /// Values too near a limit for their gauge.
     pub not_proven: usize,
     /// Values outside their limits.
@@ -151,14 +153,18 @@ impl Assessment {
         let values = || self.subjects.iter().flat_map(|s| &s.judged).filter(|j| j.limit.is_some());
         let with = |wanted: fn(Verdict) -> bool| values().filter(|j| wanted(j.verdict())).count();
         let findings = self.findings();
-        let stale = |s: &Option<Signature>| s.as_ref().is_some_and(|s| !s.stands());
+        let steps_with = |wanted: fn(&Signature) -> bool| {
+            let either = |s: &&StepState| [&s.signature, &s.second].into_iter().flatten().any(wanted);
+            self.steps.iter().filter(either).count()
+        };
         let disputed = |slot: &&Slot| matches!(slot.standing, Standing::Disputed(_));
         Tally {
             entries: log.folded().len() + log.waiting().count(),
             not_counted: self.entries.iter().filter(|e| e.counts.is_err()).count(),
             waiting: log.waiting().count(),
             disputed: self.subjects.iter().flat_map(|s| &s.slots).filter(disputed).count(),
-            stale_signoffs: self.steps.iter().filter(|s| stale(&s.signature) || stale(&s.second)).count(),
+            stale_signoffs: steps_with(Signature::is_stale),
+            signed_without_evidence: steps_with(Signature::lacks_evidence),
             not_proven: with(|v| v == Verdict::NotProven),
             outside: with(|v| v == Verdict::Outside),
             not_judged: values()
@@ -206,7 +212,8 @@ impl Assessment {
         let t = self.tally(record);
         json!({
             "entries": t.entries, "not_counted": t.not_counted, "waiting": t.waiting,
-            "disputed": t.disputed, "stale_signoffs": t.stale_signoffs, "not_proven": t.not_proven,
+            "disputed": t.disputed, "stale_signoffs": t.stale_signoffs,
+            "signed_without_evidence": t.signed_without_evidence, "not_proven": t.not_proven,
             "outside": t.outside, "not_judged": t.not_judged, "conceded": t.conceded,
             "open_findings": t.open_findings,
             "steps_total": t.steps_total, "steps_signed": t.steps_signed,
@@ -254,11 +261,12 @@ impl Assessment {
         let stale: Vec<Json> = signature
             .stale
             .iter()
-            .map(|cause| json!({ "text": format!("{}{}", cause.text, super::sign_off::and_more(cause.more)), "entries": cause.entries.iter().map(EntryId::to_hex).collect::<Vec<_>>() }))
+            .map(|cause| json!({ "text": cause.words(), "entries": cause.entries.iter().map(EntryId::to_hex).collect::<Vec<_>>() }))
             .collect();
         json!({
             "entry": statement.id.to_hex(), "by": self.author(world, signature.by), "printed_name": printed,
             "device_time": statement.device_time, "stands": signature.stands(), "stale": stale,
+            "without_evidence": signature.lacks_evidence(),
             "read_again": hex_list(world.log(), &signature.read_again),
         })
     }

@@ -9,7 +9,7 @@ use super::sight::Sight;
 use super::state::State;
 use super::value;
 use super::words::{place, plain};
-use crate::assess::{Correction, FeatureView, Judged, Slot, Standing, Status, Taken, show};
+use crate::assess::{Correction, FeatureView, Judged, Signature, Slot, Standing, Status, Taken, show};
 use crate::engine::{Definition, Form, Layout, Target};
 use crate::entry::payload::{Payload, Reading};
 use crate::log::Ix;
@@ -172,9 +172,8 @@ fn remarks(sight: &Sight, taken: &Taken, reading: &Reading) -> String {
 fn stale_paths(sight: &Sight) -> BTreeSet<String> {
     let Some(definition) = sight.assessment.definition() else { return BTreeSet::new() };
     let steps = definition.steps().iter().zip(sight.assessment.steps());
-    let stale = steps.filter(|(_, step)| {
-        [&step.signature, &step.second].into_iter().flatten().any(|signature| !signature.stands())
-    });
+    let stale = steps
+        .filter(|(_, step)| [&step.signature, &step.second].into_iter().flatten().any(Signature::is_stale));
     let asked = stale.flat_map(|(instance, _)| {
         let own = instance.feature.into_iter();
         own.chain(instance.asks.iter().filter_map(|ask| match ask.target {

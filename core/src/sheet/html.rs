@@ -118,6 +118,7 @@ fn tallies(page: &mut Page, sheet: &Sheet) {
         (t.outside, State::Outside, "outside"),
         (t.disputed, State::Disputed, "disputed"),
         (t.stale_signoffs, State::Stale, "signed, but stale"),
+        (t.signed_without_evidence, State::NotProven, "signed without evidence"),
         (t.not_proven, State::NotProven, "not proven"),
         (t.not_judged, State::NotProven, "not judged"),
         (t.conceded, State::Read, "conceded"),

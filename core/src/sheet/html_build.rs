@@ -47,8 +47,9 @@ fn signature(page: &mut Page, signature: &SignatureRow) {
         .text(signature.by.entry.short())
         .raw("</code>, over ");
     page.text(super::words::count(signature.evidence, "entry").replace("entrys", "entries")).raw("</p>");
+    let why = if signature.without_evidence { "Signed without its evidence" } else { "No longer stands" };
     for cause in &signature.stale {
-        page.raw("<p class=\"cause\">No longer stands: ").text(cause).raw("</p>");
+        page.raw("<p class=\"cause\">").raw(why).raw(": ").text(cause).raw("</p>");
     }
     if signature.read_again {
         page.raw("<p>Read again since, and it agrees.</p>");

@@ -187,8 +187,10 @@ pub struct SignatureRow {
     pub key: KeyId,
     /// The entries it cites.
     pub evidence: usize,
-    /// Why it no longer stands; empty: it does.
+    /// Why it does not stand: what took its ground away, or what it was given without; empty: it does.
     pub stale: Vec<String>,
+    /// Nothing took its ground away: it was given without the evidence of its step.
+    pub without_evidence: bool,
     /// Read again since, and it agrees.
     pub read_again: bool,
 }

@@ -4,7 +4,7 @@ use super::model::{SignatureRow, StageSheet, StepRow};
 use super::sight::Sight;
 use super::state::State;
 use super::words::{meaning, place};
-use crate::assess::{Progress, Signature, StepState};
+use crate::assess::{Cause, Progress, Signature, StepState};
 use crate::engine::{Definition, StepInstance};
 use crate::entry::payload::Payload;
 
@@ -49,6 +49,7 @@ const fn drawn(progress: Progress) -> State {
         Progress::ReadyToSign | Progress::WantsSecond => State::InHand,
         Progress::Signed => State::Proven,
         Progress::Stale => State::Stale,
+        Progress::WithoutEvidence => State::NotProven,
     }
 }
 
@@ -64,7 +65,8 @@ fn signature(sight: &Sight, signature: &Signature) -> SignatureRow {
         meaning: means,
         key: statement.key,
         evidence,
-        stale: signature.stale.iter().map(|cause| cause.text.clone()).collect(),
+        without_evidence: signature.lacks_evidence(),
+        stale: signature.stale.iter().map(Cause::words).collect(),
         read_again: !signature.read_again.is_empty(),
     }
 }

@@ -134,7 +134,8 @@ impl Turn<'_> {
                 self.supply(definition, ask, instance, plan)?;
             }
         }
-        if state.progress == Progress::WantsSecond || state.progress == Progress::Stale && first_stands {
+        let fell = matches!(state.progress, Progress::Stale | Progress::WithoutEvidence);
+        if state.progress == Progress::WantsSecond || fell && first_stands {
             plan.second(&instance.id);
         }
         Ok(())
@@ -274,7 +275,7 @@ fn is_open(state: &StepState) -> bool {
     let first_fell = state.signature.as_ref().is_some_and(|signature| !signature.stands());
     let open = match state.progress {
         Progress::Open | Progress::ReadyToSign => true,
-        Progress::Stale => first_fell,
+        Progress::Stale | Progress::WithoutEvidence => first_fell,
         Progress::Blocked | Progress::WantsSecond | Progress::Signed => false,
     };
     open && state.waits_for.is_empty()

@@ -8,6 +8,7 @@ use crate::gap;
 
 const STEP: &str = "ring-gap/1/top";
 const STALE: &str = "stale-sign-off ring/1/top ring-gap/1/top";
+const WITHOUT: &str = "signed-without-evidence ring/1/top ring-gap/1/top";
 
 /// A piston height; limits 0.20 to 0.40 mm, no guard.
 fn height(hand: &Hand, value: &str) -> EntryId {
@@ -26,12 +27,65 @@ fn a_signature_on_standing_evidence_stands() {
 }
 
 #[test]
-fn a_step_without_its_evidence_cannot_be_signed_for_good() {
+fn a_step_signed_without_its_evidence_says_so_and_not_that_something_changed() {
     let shop = kit::open();
+    let signed = shop.ann.signs(STEP);
+    let seen = shop.check();
+    seen.finds_besides_order(&[WITHOUT]);
+    seen.rests(WITHOUT, &[signed]);
+    seen.says(WITHOUT, "signed by Ann without its evidence: gap judged, ring/1/top: not read");
+    seen.progress(STEP, "signed without its evidence");
+    let tally = seen.assessment().tally(seen.record());
+    assert_eq!((tally.stale_signoffs, tally.signed_without_evidence), (0, 1));
+    gap(&shop.ann, "0.38 mm");
+    let seen = shop.check();
+    seen.finds_besides_order(&[WITHOUT]);
+    seen.stale(STEP, "it cites nothing of gap judged, ring/1/top");
     shop.ann.signs(STEP);
     let seen = shop.check();
-    seen.finds_besides_order(&[STALE]);
-    seen.stale(STEP, "gap judged, ring/1/top: not read");
+    seen.finds_besides_order(&[]);
+    seen.progress(STEP, "signed");
+}
+
+#[test]
+fn of_all_that_was_missing_the_first_is_named_and_the_rest_counted() {
+    let shop = kit::open();
+    shop.ann.signs("piston-clearance/1");
+    let finding = "signed-without-evidence bore/1 piston-clearance/1";
+    let text = shop.check().finding(finding).text.clone();
+    assert!(
+        text.starts_with("signed by Ann without its evidence: piston-clearance judged, bore/1"),
+        "{text}"
+    );
+    assert!(text.ends_with(" (and 1 more)"), "{text}");
+}
+
+#[test]
+fn a_second_person_who_signs_without_the_evidence_is_told_the_same() {
+    let shop = kit::open();
+    shop.ann.signs("pins-measured/1");
+    shop.ann.tells(&shop.ben);
+    shop.ben.seconds("pins-measured/1");
+    let seen = shop.check();
+    let both = "signed-without-evidence pin/1 pins-measured/1";
+    seen.finds_besides_order(&[both, both]);
+}
+
+#[test]
+fn evidence_that_was_there_and_is_taken_back_is_a_change_and_not_a_signature_without_it() {
+    let shop = kit::open();
+    let read = gap(&shop.ann, "0.60 mm");
+    shop.ann.tells(&shop.max);
+    shop.max.concedes("outside", "ring/1/top", "gap", &[read]);
+    shop.max.tells(&shop.ann);
+    shop.ann.signs(STEP);
+    shop.check().finds_besides_order(&["outside ring/1/top gap"]);
+    // What a removed key said counts no more, its concessions among it.
+    shop.lena.removes(&shop.max, &[]);
+    let seen = shop.check();
+    seen.finds_besides_order(&["not-counted", "outside ring/1/top gap", STALE]);
+    seen.stale(STEP, "gap judged, ring/1/top: outside");
+    seen.progress(STEP, "signature no longer stands");
 }
 
 #[test]
@@ -274,7 +328,7 @@ fn a_signature_that_cites_nothing_is_bound_to_nothing_and_does_not_stand() {
         printed_name: "Ann".into(),
     }));
     let seen = shop.check();
-    seen.finds_besides_order(&[STALE]);
+    seen.finds_besides_order(&[WITHOUT]);
     seen.stale(STEP, "it cites nothing of gap judged, ring/1/top");
 }
 

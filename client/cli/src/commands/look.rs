@@ -78,6 +78,7 @@ fn add_tally(answer: &mut Answer, sight: &Sight) {
         (tally.not_judged, "not judged"),
         (tally.disputed, "disputed"),
         (tally.stale_signoffs, "signatures no longer stand"),
+        (tally.signed_without_evidence, "signed without evidence"),
         (tally.not_counted, "entries not counted"),
         (tally.waiting, "entries missing their ground"),
         (tally.conceded, "findings conceded"),

@@ -1,7 +1,7 @@
 //! Steps: what can be done now, what waits for what, and one step whole.
 
 use clap::Args;
-use gudgeon_core::assess::{Evidence, Progress, Signature, StepState};
+use gudgeon_core::assess::{Cause, Evidence, Progress, Signature, StepState};
 use gudgeon_core::engine::caution::FOREWORD;
 use gudgeon_core::engine::{Definition, Signer};
 use gudgeon_core::entry::{EntryId, KeyId};
@@ -36,8 +36,9 @@ pub(crate) struct Step {
 }
 
 /// What stands under which heading.
-const HEADINGS: [(Progress, &str); 5] = [
+const HEADINGS: [(Progress, &str); 6] = [
     (Progress::Stale, "signed, but no longer standing"),
+    (Progress::WithoutEvidence, "signed without its evidence"),
     (Progress::ReadyToSign, "ready to sign"),
     (Progress::WantsSecond, "wants a second person"),
     (Progress::Open, "can be worked on"),
@@ -88,9 +89,12 @@ fn is_mine(sight: &Sight, definition: &Definition, at: usize, key: KeyId) -> boo
     let person: Option<EntryId> = sight.roster().person_of(key);
     match state.progress {
         Progress::WantsSecond => roles.may_enter() && !state.signature.as_ref().is_some_and(signed_it),
-        Progress::Blocked | Progress::Open | Progress::ReadyToSign | Progress::Signed | Progress::Stale => {
-            may && (state.assigned.is_none() || state.assigned == person)
-        }
+        Progress::Blocked
+        | Progress::Open
+        | Progress::ReadyToSign
+        | Progress::Signed
+        | Progress::Stale
+        | Progress::WithoutEvidence => may && (state.assigned.is_none() || state.assigned == person),
     }
 }
 
@@ -102,7 +106,9 @@ fn step_line(sight: &Sight, definition: &Definition, at: usize) -> String {
     let why = match state.progress {
         Progress::Blocked => format!("; after {}", waits(sight, state)),
         Progress::Open => format!("; missing: {}", missing(state)),
-        Progress::Stale => cause(state).map_or_else(String::new, |cause| format!("; {cause}")),
+        Progress::Stale | Progress::WithoutEvidence => {
+            cause(state).map_or_else(String::new, |cause| format!("; {cause}"))
+        }
         Progress::ReadyToSign | Progress::WantsSecond | Progress::Signed => String::new(),
     };
     format!("{}: {title}{given}{why}", state.id)
@@ -130,10 +136,10 @@ fn few(words: &[&str]) -> String {
     }
 }
 
-fn cause(state: &StepState) -> Option<&str> {
+fn cause(state: &StepState) -> Option<String> {
     let both = [&state.signature, &state.second];
     let stale = both.into_iter().flatten().find(|signature| !signature.stands())?;
-    stale.stale.first().map(|cause| cause.text.as_str())
+    stale.stale.first().map(Cause::words)
 }
 
 pub(crate) fn step_json(sight: &Sight, definition: &Definition, at: usize) -> Json {
@@ -169,7 +175,8 @@ fn signature_json(sight: &Sight, signature: &Signature) -> Json {
     json!({
         "entry": statement.id.to_hex(), "by": sight.author(signature.by),
         "device_time": when::moment(statement.device_time), "stands": signature.stands(),
-        "stale": signature.stale.iter().map(|cause| cause.text.clone()).collect::<Vec<_>>(),
+        "stale": signature.stale.iter().map(Cause::words).collect::<Vec<_>>(),
+        "without_evidence": signature.lacks_evidence(),
         "read_again": signature.read_again.len(),
     })
 }
@@ -214,10 +221,8 @@ fn whole(sight: &Sight, settings: &Settings, at: usize) -> Result<Answer, Failur
             let statement = sight.log().at(signature.by);
             let (by, at) = (sight.author(signature.by), when::moment(statement.device_time));
             answer.line(format!("{word}: {by}, {at} ({})", statement.id.short()));
-            signature
-                .stale
-                .iter()
-                .for_each(|cause| answer.line(format!("  no longer stands: {}", cause.text)));
+            let why = if signature.lacks_evidence() { "signed without" } else { "no longer stands" };
+            signature.stale.iter().for_each(|cause| answer.line(format!("  {why}: {}", cause.words())));
         }
     }
     answer.put("step", step_json(sight, definition, at));
