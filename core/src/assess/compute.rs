@@ -8,6 +8,7 @@ use super::finding::Finding;
 use super::fold::{Assessment, CheckKey, Dirty, Reach, Source, World};
 use super::judged::{Judged, LimitInForce, Obstacle, Span, obstacle, verdict, without};
 use super::order::latest;
+use super::standing::Value;
 use super::status::Status;
 use super::subject::{Around, Ending, Slot, Subject, SubjectIx};
 use crate::engine::{
@@ -16,7 +17,7 @@ use crate::engine::{
 };
 use crate::entry::payload::{Operation, Payload};
 use crate::log::Ix;
-use crate::measure::{Judgement, Reason, Rule as DecisionRule};
+use crate::measure::{Judgement, Reason, Rule as DecisionRule, Verdict};
 
 impl Assessment {
     /// Computes what the entries from place `from` on have touched.
@@ -267,6 +268,7 @@ impl Assessment {
         let read = needed.iter().filter(|station| values_at(slots(), station)).count();
         let span = Span::over(values());
         let (span, limit) = self.worst_station(world, definition, ix, row, span);
+        let span = span.map(|span| outside_or_all(span, limit.as_ref(), values()));
         let missing = || Obstacle::Missing("not read since it was changed".to_owned());
         let obstacle = obstacle(slots()).or_else(|| span.is_none().then(missing));
         let stations = (read, needed.len());
@@ -448,6 +450,21 @@ fn judged(
         obstacle,
         derivation,
     }
+}
+
+/// The span of all values; or of those alone that can be judged, where they are outside by
+/// themselves: a reading that proves nothing must not hide one that proves the worst.
+fn outside_or_all<'a>(
+    all: Span,
+    limit: Option<&LimitInForce>,
+    values: impl Iterator<Item = &'a Value> + Clone,
+) -> Span {
+    if !matches!(verdict(&all, limit).verdict, Verdict::NotJudged(_)) {
+        return all;
+    }
+    let judged = values.filter(|value| value.u.is_some() && value.uncorrected.is_none());
+    let outside = |span: &Span| verdict(span, limit).verdict == Verdict::Outside;
+    Span::over(judged).filter(outside).unwrap_or(all)
 }
 
 fn values_at<'a>(mut slots: impl Iterator<Item = &'a Slot>, station: &str) -> bool {

@@ -101,6 +101,15 @@ fn a_gauge_whose_error_is_not_known_proves_nothing() {
 }
 
 #[test]
+fn a_reading_that_proves_nothing_does_not_hide_one_that_is_outside() {
+    let shop = kit::open();
+    pin_with(&shop.ann, "M1", "47.600 mm");
+    shop.check().finds(&["outside pin/3 diameter"]);
+    shop.ann.read("pin/3", "diameter", "rear/0", "47.744 mm").with("NONE").at_20();
+    shop.check().finds(&["gauge-unknown pin/3 diameter", "not-judged pin/3 taper", "outside pin/3 diameter"]);
+}
+
+#[test]
 fn a_size_outside_the_gauges_range_and_digits_it_does_not_show_are_findings() {
     let shop = kit::open();
     pin_with(&shop.ann, "M75", "47.744 mm");
