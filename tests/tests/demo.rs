@@ -1,8 +1,11 @@
-//! The demo build over real processes: three homes, files carried by hand, and what is left.
+//! The demo build over real processes: three homes, a relay where they meet, and what is left.
 #![allow(clippy::unwrap_used)]
 
 mod cli_kit;
+mod office_kit;
 
+use std::net::TcpStream;
+use std::path::Path;
 use std::process::Command;
 
 use serde_json::Value;
@@ -13,6 +16,7 @@ fn three_people_build_an_engine_and_nothing_is_lost() {
     let played = Command::new(env!("CARGO_BIN_EXE_gudgeon-demo"))
         .args(["--once", "--json"])
         .env("GUDGEON_BIN", cli_kit::program())
+        .env("GUDGEON_OFFICE_BIN", office_kit::program())
         .env("GUDGEON_DEMO_DIR", directory.path())
         .output()
         .unwrap();
@@ -28,7 +32,9 @@ fn three_people_build_an_engine_and_nothing_is_lost() {
     assert!(number("entries") > 800, "{counts}");
     assert_eq!((number("steps_signed"), number("steps_total")), (154, 154));
     assert_eq!((number("disputed"), number("stale_signoffs"), number("not_proven")), (0, 0, 0));
-    assert_eq!((number("outside"), number("refused"), number("not_counted")), (1, 1, 2));
+    assert_eq!((number("outside"), number("not_counted"), number("carried")), (1, 2, 1));
+    // The forged entry, at a home and at the relay.
+    assert_eq!(number("refused"), 2);
     // The one reading outside, and the two entries of the lost phone.
     assert_eq!(number("conceded"), 3);
 
@@ -39,11 +45,17 @@ fn three_people_build_an_engine_and_nothing_is_lost() {
         "as read (not proven)",
         "at 20 degC: within",
         "neither knew of the other",
-        "refused (bad-signature",
-        "kept, shown, not counted",
+        "refused (bad-signature), kept aside there",
+        "refused (bad-signature), kept aside;",
+        "it knows nothing. Ben meets it next and brings it all again",
+        "turned away from now on",
+        "2 are kept, shown, not counted",
     ] {
         assert!(story.contains(told), "the story does not tell `{told}`:\n{story}");
     }
+    let kept = format!("sound, {} entries of workshop and record; 1 refused", number("entries"));
+    assert!(story.contains(&kept), "{story}");
+    assert!(!answers(directory.path()), "a relay was left running");
     let sheet = std::fs::read_to_string(counts["sheet"].as_str().unwrap()).unwrap();
     assert!(sheet.trim_end().ends_with("</html>") && sheet.contains("Ouse 1.8, no. 17"));
 }
@@ -52,7 +64,7 @@ fn three_people_build_an_engine_and_nothing_is_lost() {
 fn without_the_command_line_it_says_how_to_run_it() {
     let demo = || {
         let mut demo = Command::new(env!("CARGO_BIN_EXE_gudgeon-demo"));
-        demo.env_remove("GUDGEON_BIN").env_remove("GUDGEON_DEMO_DIR");
+        demo.env_remove("GUDGEON_BIN").env_remove("GUDGEON_OFFICE_BIN").env_remove("GUDGEON_DEMO_DIR");
         demo
     };
     let alone = demo().output().unwrap();
@@ -61,8 +73,25 @@ fn without_the_command_line_it_says_how_to_run_it() {
 
     let directory = tempfile::tempdir().unwrap();
     let missing = directory.path().join("no-gudgeon");
-    let lost =
-        demo().env("GUDGEON_BIN", &missing).env("GUDGEON_DEMO_DIR", directory.path()).output().unwrap();
-    assert_eq!(lost.status.code(), Some(1));
-    assert!(String::from_utf8(lost.stderr).unwrap().contains("no-gudgeon"));
+    for name in ["GUDGEON_BIN", "GUDGEON_OFFICE_BIN"] {
+        let lost = demo()
+            .env("GUDGEON_BIN", cli_kit::program())
+            .env("GUDGEON_OFFICE_BIN", office_kit::program())
+            .env("GUDGEON_DEMO_DIR", directory.path())
+            .env(name, &missing)
+            .output()
+            .unwrap();
+        assert_eq!(lost.status.code(), Some(1), "{name}");
+        assert!(String::from_utf8(lost.stderr).unwrap().contains("no-gudgeon"), "{name}");
+        // A relay was started before the command line was missed, and ended with it.
+        assert!(!answers(directory.path()), "a relay was left running");
+    }
+}
+
+/// Whether anybody answers where the demo's relay last said that it listens.
+fn answers(directory: &Path) -> bool {
+    let log = std::fs::read_to_string(directory.join("office.log")).unwrap();
+    let (_, after) = log.rsplit_once("127.0.0.1:").expect("the relay logs where it listens");
+    let port: String = after.chars().take_while(char::is_ascii_digit).collect();
+    TcpStream::connect(("127.0.0.1", port.parse::<u16>().unwrap())).is_ok()
 }

@@ -1,8 +1,13 @@
 //! Plays the demo build through the command line. Run it by `cargo xtask demo`.
 #![allow(clippy::print_stdout, clippy::print_stderr)] // a program that talks
 
-use std::path::PathBuf;
+use std::path::{Path, PathBuf};
 use std::process::ExitCode;
+
+use gudgeon_tests::demo::office::Office;
+use gudgeon_tests::demo::shop::{Failure, OFFICE, Programs};
+use gudgeon_tests::demo::{Played, play};
+use tokio::signal::unix::{SignalKind, signal};
 
 fn main() -> ExitCode {
     let flags: Vec<String> = std::env::args().skip(1).collect();
@@ -11,27 +16,47 @@ fn main() -> ExitCode {
         return ExitCode::from(2);
     }
     let has = |flag: &str| flags.iter().any(|given| given == flag);
-    let paths = ["GUDGEON_BIN", "GUDGEON_DEMO_DIR"].map(|name| std::env::var_os(name).map(PathBuf::from));
-    let [Some(binary), Some(directory)] = paths else {
-        eprintln!("error: GUDGEON_BIN and GUDGEON_DEMO_DIR are not set\nhint: run it by `cargo xtask demo`");
+    let names = ["GUDGEON_BIN", "GUDGEON_OFFICE_BIN", "GUDGEON_DEMO_DIR"];
+    let [Some(gudgeon), Some(relay), Some(directory)] =
+        names.map(|name| std::env::var_os(name).map(PathBuf::from))
+    else {
+        eprintln!("error: {} are not all set\nhint: run it by `cargo xtask demo`", names.join(", "));
         return ExitCode::from(2);
     };
-    let played = gudgeon_tests::demo::play(binary.clone(), &directory, &mut |words| eprintln!("{words}"));
-    match played {
+    let programs = Programs { gudgeon, relay };
+    let played = play(programs.clone(), &directory, &mut |words| eprintln!("{words}"));
+    let ended = played.and_then(|played| {
+        if has("--json") {
+            println!("{}", played.counts);
+        }
+        if has("--once") { Ok(()) } else { stay(&programs, &directory, &played) }
+    });
+    match ended {
+        Ok(()) => ExitCode::SUCCESS,
         Err(error) => {
             eprintln!("error: {error}");
             ExitCode::FAILURE
         }
-        Ok(counts) => {
-            if has("--json") {
-                println!("{counts}");
-            }
-            if !has("--once") {
-                look(&binary.display().to_string(), &directory.display().to_string());
-            }
-            ExitCode::SUCCESS
-        }
     }
+}
+
+/// Starts the relay again where it was, says how to look at everything, and stays until told to stop.
+fn stay(programs: &Programs, directory: &Path, played: &Played) -> Result<(), Failure> {
+    let runtime = tokio::runtime::Builder::new_current_thread().enable_all().build();
+    runtime.map_err(|error| error.to_string())?.block_on(async {
+        // The ear first: whoever reads the instructions may stop it at once.
+        let mut told = signal(SignalKind::terminate()).map_err(|error| error.to_string())?;
+        let mut typed = signal(SignalKind::interrupt()).map_err(|error| error.to_string())?;
+        let mut office = Office::open(&programs.relay, &directory.join(OFFICE), Some(&played.url))?;
+        look(&programs.gudgeon.display().to_string(), &directory.display().to_string(), &office.url);
+        tokio::select! {
+            _ = told.recv() => {}
+            _ = typed.recv() => {}
+        }
+        office.stop()?;
+        eprintln!("The relay is stopped.");
+        Ok(())
+    })
 }
 
 /// What to try on the fitter's home, with what it shows.
@@ -45,15 +70,30 @@ const LOOKS: [(&str, &str); 7] = [
     ("next", "what is left to do"),
 ];
 
+/// The same at the office, from another terminal.
+const MEETS: [(&str, &str); 4] = [
+    ("--home {homes}/ben note \"hello from Ben\"", "only on Ben's phone"),
+    ("--home {homes}/ben sync", "brings it to the office"),
+    ("--home {homes}/ida watch", "hears whatever somebody brings; ctrl-C ends it"),
+    ("--home {homes}/cleo-old sync", "the lost phone is turned away"),
+];
+
 /// How to look at what was left behind.
-fn look(binary: &str, directory: &str) {
+fn look(binary: &str, directory: &str, url: &str) {
+    let homes = format!("{directory}/homes");
     eprintln!(
-        "\nThe homes of ida, ben and cleo are left in {directory}/homes; everybody's PIN is 2468. Try:\n"
+        "\nThe relay runs at {url}, its data in {directory}/{OFFICE}. The homes of ida, ben and cleo are in \
+         {homes}; everybody's PIN is 2468. In another terminal, try:\n"
     );
-    eprintln!("  export GUDGEON_HOME={directory}/homes/cleo");
+    eprintln!("  export GUDGEON_PIN=2468");
+    for (command, about) in MEETS {
+        eprintln!("  {binary} {}   # {about}", command.replace("{homes}", &homes));
+    }
+    eprintln!("\n  export GUDGEON_HOME={homes}/cleo");
     for (command, about) in LOOKS {
         eprintln!("  {binary} {command:<25} # {about}");
     }
     eprintln!("\nThe printed record: open {directory}/record.html in a browser, or print it anew with");
     eprintln!("  {binary} print again.html\nPlaying the demo once more begins afresh.");
+    eprintln!("\nThe relay runs until ctrl-C is typed here.");
 }

@@ -1,18 +1,30 @@
 //! A forged entry in an honest-looking bundle: what the gate is for.
 
-use gudgeon_core::document::{Actor, Bundle, Carried, Document};
+use gudgeon_core::document::{Actor, Bundle, Carried, ChangeHash, Document};
 use gudgeon_core::entry::payload::Payload;
 use gudgeon_core::entry::{Author, DocumentId, Envelope, READER, claimed_id, read_checked};
 use gudgeon_core::quantity::Quantity;
 
 use super::shop::Failure;
 
+/// What a forger has made.
+pub(super) struct Forged {
+    /// The bundle with the forged entry in it.
+    pub(super) file: Vec<u8>,
+    /// The document it is in.
+    pub(super) document: DocumentId,
+    /// What the forger had of it.
+    pub(super) heads: Vec<ChangeHash>,
+    /// The change that puts the entry in.
+    pub(super) change: Vec<u8>,
+}
+
 /// Takes a bundle's last document and adds a reading in the name of the author of one that is
 /// there, signed with another key. The changes and the file are whole; the signature is not.
 ///
 /// # Errors
 /// Where the bundle cannot be read or holds no reading.
-pub(super) fn forge(file: &[u8]) -> Result<Vec<u8>, Failure> {
+pub(super) fn forge(file: &[u8]) -> Result<Forged, Failure> {
     let words = |error: &dyn std::fmt::Display| error.to_string();
     let bundle = Bundle::read(file).map_err(|e| words(&e))?;
     let (record, others) = bundle.documents().split_last().ok_or("an empty bundle")?;
@@ -21,13 +33,15 @@ pub(super) fn forge(file: &[u8]) -> Result<Vec<u8>, Failure> {
     let value = forged(&document, id)?;
     let entry = claimed_id(&value).ok_or("too short")?;
     let actor = Actor::from_slice(&[0xF0; 16]).ok_or("no actor")?;
-    document.commit(actor, &[(entry, value)]).map_err(|e| words(&e))?;
+    let heads = document.heads();
+    let changes = document.commit(actor, &[(entry, value)]).map_err(|e| words(&e))?;
+    let change = changes.first().ok_or("nothing was put in")?.raw().to_vec();
     let mut forged = Bundle::new(bundle.root());
     for other in others {
         forged.add(other.document(), &rebuilt(other));
     }
     forged.add(id, &document);
-    forged.write().map_err(|e| words(&e))
+    Ok(Forged { file: forged.write().map_err(|e| words(&e))?, document: id, heads, change })
 }
 
 fn rebuilt(carried: &Carried) -> Document {

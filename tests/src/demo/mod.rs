@@ -1,10 +1,11 @@
 //! The demo build: an invented engine, built by three people on three homes through the real
-//! command line, carried together by file. What goes wrong in it goes wrong on purpose.
+//! command line, which meet at a real relay. What goes wrong in it goes wrong on purpose.
 //!
 //! Workshop, people, engine and every figure are invented.
 
 mod forge;
 pub mod goods;
+pub mod office;
 mod plan;
 mod scenes;
 pub mod shop;
@@ -12,17 +13,17 @@ mod walk;
 
 use std::collections::BTreeSet;
 use std::fs;
-use std::path::{Path, PathBuf};
+use std::path::Path;
 use std::time::Instant;
 
 use serde_json::{Value, json};
 
 use gudgeon_core::document::{Bundle, Document};
 use gudgeon_core::engine::EXAMPLE;
-use shop::{Failure, Shop};
+use shop::{Failure, Programs, Shop};
 use walk::walk;
 
-/// The three who carry to each other: the lead, the machinist, the fitter. Homes and names.
+/// The three who meet at the relay: the lead, the machinist, the fitter. Homes and names.
 pub const NAMES: [(&str, &str); 3] =
     [("ida", "Ida Vossbrink"), ("ben", "Ben Aldermoor"), ("cleo", "Cleo Marrowby")];
 
@@ -36,16 +37,25 @@ fn name_of(who: &str) -> &'static str {
     NAMES.iter().find(|(home, _)| *home == who).map_or("", |(_, name)| name)
 }
 
-/// Plays the whole build; says what happens through `tell`, and gives the counts at the end.
+/// What a play comes to.
+#[derive(Debug)]
+pub struct Played {
+    /// The counts, all of them from the homes and the relay as they are left.
+    pub counts: Value,
+    /// The address of the relay, which the homes keep; it is stopped.
+    pub url: String,
+}
+
+/// Plays the whole build; says what happens through `tell`.
 ///
 /// # Errors
 /// The first command that does not do what the story needs, with what it said.
-pub fn play(binary: PathBuf, directory: &Path, tell: Tell) -> Result<Value, Failure> {
+pub fn play(programs: Programs, directory: &Path, tell: Tell) -> Result<Played, Failure> {
     let started = Instant::now();
-    let mut shop = Shop::open(binary, directory)?;
+    let mut shop = Shop::open(programs, directory)?;
     let shop = &mut shop;
     tell(
-        "Millrace Engines founds its workshop: Ida the lead, Ben the machinist, Cleo the fitter, each on a phone of their own.",
+        "Millrace Engines founds its workshop: Ida the lead, Ben the machinist, Cleo the fitter, each on a phone of their own. Ben is entered by hand and gets the workshop as a file; Cleo joins by an invite; they meet at the relay.",
     );
     let old_phone = open_shop(shop)?;
     tell(
@@ -66,6 +76,7 @@ pub fn play(binary: PathBuf, directory: &Path, tell: Tell) -> Result<Value, Fail
     walk(shop, 8, &|_| true)?;
     progress(shop, tell)?;
 
+    scenes::wipe(shop, tell)?;
     scenes::cold_shop(shop, tell)?;
     walk(shop, 10, &|_| true)?;
     scenes::ring_gap(shop, tell)?;
@@ -77,7 +88,7 @@ pub fn play(binary: PathBuf, directory: &Path, tell: Tell) -> Result<Value, Fail
     );
     progress(shop, tell)?;
     scenes::hand_over(shop, tell)?;
-    count(shop, started)
+    Ok(Played { counts: count(shop, started, tell)?, url: shop.office.url.clone() })
 }
 
 /// Founds the workshop, lists its gauges, starts the record, lets everybody in.
@@ -91,29 +102,38 @@ fn open_shop(shop: &mut Shop) -> Result<String, Failure> {
     let engine = shop.file("engine.toml");
     fs::write(&engine, EXAMPLE).map_err(|error| error.to_string())?;
     shop.run("ida", &["start", "Ouse 1.8, no. 17", "--engine", &engine])?;
-    let mut key = String::new();
-    let homes = [
-        ("ben", "ben", "Ben's phone"),
-        ("cleo", "cleo", "Cleo's phone"),
-        ("cleo-old", "cleo", "Cleo's old phone"),
-    ];
-    for (home, who, label) in homes {
-        let ask = shop.carried_file(&format!("{home}.ask"));
-        let asked = shop.run(home, &["ask", "--label", label, "--to", &ask])?;
-        shop.run("ida", &["enrol", &ask, "--name", name_of(who)])?;
-        asked["key"].as_str().unwrap_or_default().clone_into(&mut key);
-    }
     let root = founded["fingerprint"].as_str().ok_or_else(|| format!("no root digits in {founded}"))?;
-    shop.join("ida", &homes.map(|(home, ..)| home), root)?;
-    Ok(key)
+    let ask = shop.carried_file("ben.ask");
+    shop.run("ben", &["ask", "--label", "Ben's phone", "--to", &ask])?;
+    shop.run("ida", &["enrol", &ask, "--name", name_of("ben")])?;
+    shop.first_sync("ida")?;
+    shop.hand_over_file("ida", "ben", root)?;
+    shop.first_sync("ben")?;
+    invite(shop, "cleo", "Cleo's phone")?;
+    invite(shop, "cleo-old", "Cleo's old phone")
+}
+
+/// The lead invites the fitter, who joins from a home and is let in. Gives its key.
+fn invite(shop: &mut Shop, home: &str, label: &str) -> Result<String, Failure> {
+    let invited = shop.run("ida", &["invite", name_of("cleo")])?;
+    let code = invited["code"].as_str().ok_or_else(|| format!("no code in {invited}"))?;
+    shop.sync("ida")?;
+    let joined = shop.run(home, &["join", code, "--label", label])?;
+    let let_in = shop.sync("ida")?;
+    let key = joined["key"].as_str().ok_or_else(|| format!("no key in {joined}"))?;
+    if let_in["let_in"][0] != key {
+        return Err(format!("{label} was not let in: {let_in}"));
+    }
+    shop.sync(home)?;
+    Ok(key.to_owned())
 }
 
 /// Where the record stands, as the lead's home says it.
 fn progress(shop: &mut Shop, tell: Tell) -> Result<(), Failure> {
     let tally = tally(shop)?;
     tell(&format!(
-        "    {} entries, {} of {} steps signed, {} findings to settle; {} files carried so far",
-        tally["entries"], tally["steps_signed"], tally["steps_total"], tally["open_findings"], shop.carried
+        "    {} entries, {} of {} steps signed, {} findings to settle; {} meetings with the relay so far",
+        tally["entries"], tally["steps_signed"], tally["steps_total"], tally["open_findings"], shop.meetings
     ));
     Ok(())
 }
@@ -135,28 +155,35 @@ fn entries_of(shop: &mut Shop, who: &str) -> Result<BTreeSet<String>, Failure> {
     Ok(ids)
 }
 
-/// The counts, all of them from the homes as they are left.
-fn count(shop: &mut Shop, started: Instant) -> Result<Value, Failure> {
+/// The counts, all of them from the homes and the relay as they are left.
+fn count(shop: &mut Shop, started: Instant, tell: Tell) -> Result<Value, Failure> {
     let (mut held, mut assessed, mut refused) = (Vec::new(), Vec::new(), 0);
     for who in PEOPLE {
         held.push(entries_of(shop, who)?);
         assessed.push(shop.said(who, &["status", "--whole"])?);
         refused += shop.run(who, &["refused"])?["refused"].as_array().map_or(0, Vec::len);
     }
+    let kept = shop.office.close()?;
+    tell(&format!(
+        "The relay is stopped and checks what it keeps: sound, {} entries of workshop and record; {} refused, kept aside.",
+        kept.entries.len(),
+        kept.refused
+    ));
+    refused += kept.refused;
+    held.push(kept.entries);
     let converged =
         held.iter().all(|ids| *ids == held[0]) && assessed.iter().all(|said| *said == assessed[0]);
-    let kept = |id: &&String| held.iter().any(|ids| ids.contains(*id));
-    let lost = shop.said_saved.iter().filter(|id| !kept(id)).count();
+    let everywhere = |id: &&String| held.iter().all(|ids| ids.contains(*id));
+    let lost = shop.said_saved.iter().filter(|id| !everywhere(id)).count();
     let people = shop.run("ida", &["people"])?["people"].as_array().map_or(0, Vec::len);
     let tally = tally(shop)?;
     let tenths = started.elapsed().as_millis() / 100;
     let mut counts = json!({
-        "people": people, "converged": converged, "lost": lost, "refused": refused,
+        "people": people, "entries": held[0].iter().filter(everywhere).count(), "converged": converged, "lost": lost, "refused": refused,
         "sheet": shop.file("record.html"), "commands": shop.commands, "carried": shop.carried,
         "seconds": format!("{}.{}", tenths / 10, tenths % 10).parse::<f64>().ok(),
     });
-    let from_tally =
-        ["entries", "disputed", "stale_signoffs", "not_proven", "outside", "not_counted", "conceded"];
+    let from_tally = ["disputed", "stale_signoffs", "not_proven", "outside", "not_counted", "conceded"];
     for name in from_tally.iter().chain(&["steps_total", "steps_signed", "open_findings"]) {
         counts[*name] = tally[*name].clone();
     }

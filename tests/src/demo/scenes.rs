@@ -6,7 +6,10 @@ use serde_json::Value;
 
 use super::shop::{Failure, Shop};
 use super::walk::{SHOP_TEMPERATURE, walk};
-use super::{PEOPLE, Tell, forge, progress};
+use super::{PEOPLE, Tell, entries_of, forge, office, progress};
+
+/// Exit code of a command that somebody does not let one do.
+const TURNED_AWAY: i32 = 5;
 
 /// Reads one value in the cold shop.
 fn read(
@@ -30,19 +33,47 @@ fn read(
 /// A phone that is lost: what it had entered counts, what it enters later does not.
 pub(super) fn lost_phone(shop: &mut Shop, key: &str, tell: Tell) -> Result<(), Failure> {
     shop.run("cleo-old", &["note", "galleries brushed through, five plugs in the tray"])?;
-    shop.carry("cleo-old", &PEOPLE)?;
-    shop.run("ida", &["remove", key, "--reason", "lost on the way home", "--lost"])?;
+    shop.sync("cleo-old")?;
     shop.merge(&PEOPLE)?;
+    shop.run("ida", &["remove", key, "--reason", "lost on the way home", "--lost"])?;
+    // Ida's phone is not at the office yet: the relay lets the lost one in once more.
     for value in ["80.300 mm", "80.302 mm"] {
         read(shop, "cleo-old", ["bore/2", "diameter", "middle/thrust"], value, "B1", &[])?;
     }
-    shop.carry("cleo-old", &["ida"])?;
+    let late = shop.sync("cleo-old")?;
+    shop.merge(&PEOPLE)?;
+    shop.turned_down("cleo-old", &["sync"], TURNED_AWAY)?;
     let not_counted = shop.run("ida", &["status"])?["tally"]["not_counted"].clone();
     tell(&format!(
-        "Cleo lost her old phone, and its key was removed. {not_counted} entries that somebody made with it \
-         later are carried in: kept, shown, not counted."
+        "Cleo lost her old phone, and its key was removed. {} entries that somebody made with it later came \
+         over the relay before it heard of that. {not_counted} are kept, shown, not counted; the phone is \
+         turned away from now on.",
+        late["went"]
     ));
-    shop.merge(&PEOPLE)
+    Ok(())
+}
+
+/// The relay loses everything, and the homes fill it again.
+pub(super) fn wipe(shop: &mut Shop, tell: Tell) -> Result<(), Failure> {
+    shop.merge(&PEOPLE)?;
+    let before = entries_of(shop, "ida")?;
+    shop.wipe_office()?;
+    let met = shop.sync("ben")?;
+    if met["brought"] != true || met["here_only"] != 0 {
+        return Err(format!("the wiped relay was not filled again: {met}"));
+    }
+    for who in PEOPLE {
+        shop.sync(who)?;
+        if entries_of(shop, who)? != before {
+            return Err(format!("{who} does not hold what was held before the relay was wiped"));
+        }
+    }
+    tell(&format!(
+        "The relay is stopped, its directory deleted, and a new one started at the same port: it knows nothing. \
+         Ben meets it next and brings it all again, {} entries; nobody has lost one.",
+        before.len()
+    ));
+    Ok(())
 }
 
 /// The crank out to be ground, the block bored.
@@ -72,7 +103,9 @@ pub(super) fn crankpin(shop: &mut Shop, tell: Tell) -> Result<(), Failure> {
     }
     shop.merge(&PEOPLE)?;
     let found = finding(shop, "ida", "disputed", "")?;
-    tell(&format!("Ben and Cleo read the ground pins apart from each other. First merge: {found}."));
+    tell(&format!(
+        "Ben and Cleo read the ground pins apart from each other. Once all have met the relay: {found}."
+    ));
     read(shop, "ida", pin, "47.743 mm", "M3", &["--blind"])?;
     shop.merge(&PEOPLE)?;
     let outvoted = status_of(shop, "ben", "pin/3", "outvoted")?;
@@ -92,7 +125,7 @@ pub(super) fn big_end(shop: &mut Shop, tell: Tell) -> Result<(), Failure> {
     shop.run("ben", &["work", "rod-resized", "rod/2"])?;
     shop.merge(&PEOPLE)?;
     let found = finding(shop, "cleo", "stale-sign-off", "big-end-clearance/2")?;
-    tell(&format!("Second merge, big end 2: {found}. The housing is read again and signed again."));
+    tell(&format!("At the next meeting, big end 2: {found}. The housing is read again and signed again."));
     Ok(())
 }
 
@@ -147,20 +180,27 @@ pub(super) fn concession(shop: &mut Shop, tell: Tell) -> Result<(), Failure> {
     shop.merge(&PEOPLE)
 }
 
-/// A bundle with a forged entry: refused at the gate, kept aside, the rest taken.
+/// A forged entry, in a bundle and at the relay: refused by the same gate, kept aside, the rest taken.
 pub(super) fn forgery(shop: &mut Shop, tell: Tell) -> Result<(), Failure> {
     let bytes = fs::read(shop.carry_out("ben")?).map_err(|error| error.to_string())?;
     let file = shop.carried_file("forged.gudgeon");
-    fs::write(&file, forge::forge(&bytes)?).map_err(|error| error.to_string())?;
+    let forged = forge::forge(&bytes)?;
+    fs::write(&file, &forged.file).map_err(|error| error.to_string())?;
+    let at_relay = office::offer(&shop.home("ben"), &shop.office.url, &forged)?;
+    let [at_relay] = &at_relay[..] else {
+        return Err(format!("the relay should have refused one entry: {at_relay:?}"));
+    };
     shop.run("cleo", &["carry", "in", &file])?;
     let refused = shop.run("cleo", &["refused"])?;
     let rule =
         refused["refused"][0]["rule"].as_str().ok_or_else(|| format!("nothing was refused: {refused}"))?;
     tell(&format!(
-        "A bundle comes in with an entry in Ben's or Cleo's name that neither signed: refused ({rule}), kept \
-         aside; all else in it is taken."
+        "Somebody brings the relay an entry in Ben's or Cleo's name that neither signed: refused ({}), kept \
+         aside there. The same in a bundle carried to Cleo by hand: refused ({rule}), kept aside; all else in \
+         it is taken.",
+        at_relay.rule
     ));
-    Ok(())
+    shop.merge(&PEOPLE)
 }
 
 /// What is still open is looked at one by one, and the engine is handed over.

@@ -1,8 +1,8 @@
-//! The invented shop: homes on disk, and the command line under test.
+//! The invented shop: homes on disk, an office, and the command line under test.
 
 use std::collections::{BTreeMap, BTreeSet};
 use std::path::{Path, PathBuf};
-use std::process::{Command, Stdio};
+use std::process::{Command, Output, Stdio};
 
 use gudgeon_client::home::Home;
 use gudgeon_client::world::Native;
@@ -10,15 +10,31 @@ use gudgeon_core::assess::{Assessment, Record, Workshop, assess};
 use gudgeon_core::entry::DocumentId;
 use serde_json::Value;
 
+use super::office::Office;
+
 /// What went wrong, in words.
 pub type Failure = String;
 
 /// The PIN of everybody in the demo.
-const PIN: &str = "2468";
+pub(super) const PIN: &str = "2468";
+
+/// The programs under test.
+#[derive(Clone, Debug)]
+pub struct Programs {
+    /// The command line.
+    pub gudgeon: PathBuf,
+    /// The relay.
+    pub relay: PathBuf,
+}
+
+/// Directory of the relay's data, in the demo's directory.
+pub const OFFICE: &str = "office";
 
 /// Directories and counts of one play.
 pub struct Shop {
-    binary: PathBuf,
+    programs: Programs,
+    /// The office's relay.
+    pub office: Office,
     /// Where homes, bundles and the printed record are.
     pub directory: PathBuf,
     /// Every entry that some command said was saved.
@@ -27,8 +43,14 @@ pub struct Shop {
     pub commands: usize,
     /// Files carried from one home to another.
     pub carried: usize,
-    /// How many of each person's commands are known on each home.
-    known: BTreeMap<String, BTreeMap<String, usize>>,
+    /// Meetings with the relay.
+    pub meetings: usize,
+    /// Homes with something that the office has not heard of.
+    untold: BTreeSet<String>,
+    /// How often the office got something new.
+    office_news: usize,
+    /// How much of that each home had heard when it was last there.
+    heard: BTreeMap<String, usize>,
 }
 
 /// A record as one home sees it.
@@ -42,21 +64,35 @@ pub struct Sight {
 }
 
 impl Shop {
-    /// A shop in a directory, from which an earlier play is taken away.
+    /// A shop in a directory, from which an earlier play is taken away; its relay runs.
     ///
     /// # Errors
-    /// Where the directory cannot be made.
-    pub fn open(binary: PathBuf, directory: &Path) -> Result<Self, Failure> {
-        for name in ["homes", "carried"] {
+    /// Where the directory cannot be made or the relay does not start.
+    pub fn open(programs: Programs, directory: &Path) -> Result<Self, Failure> {
+        for name in ["homes", "carried", OFFICE] {
             let place = directory.join(name);
             if place.exists() {
                 std::fs::remove_dir_all(&place).map_err(|error| format!("{}: {error}", place.display()))?;
             }
             std::fs::create_dir_all(&place).map_err(|error| format!("{}: {error}", place.display()))?;
         }
-        let directory = directory.to_owned();
-        let (said_saved, known) = (BTreeSet::new(), BTreeMap::new());
-        Ok(Self { binary, directory, said_saved, commands: 0, carried: 0, known })
+        let log = directory.join(OFFICE).with_extension("log");
+        if log.exists() {
+            std::fs::remove_file(&log).map_err(|error| format!("{}: {error}", log.display()))?;
+        }
+        let office = Office::open(&programs.relay, &directory.join(OFFICE), None)?;
+        Ok(Self {
+            programs,
+            office,
+            directory: directory.to_owned(),
+            said_saved: BTreeSet::new(),
+            commands: 0,
+            carried: 0,
+            meetings: 0,
+            untold: BTreeSet::new(),
+            office_news: 0,
+            heard: BTreeMap::new(),
+        })
     }
 
     /// Directory of somebody's home.
@@ -87,7 +123,7 @@ impl Shop {
         let saved = value["saved"].as_array().into_iter().flatten();
         self.said_saved.extend(saved.filter_map(|id| id.as_str()).map(str::to_owned));
         if value.get("saved").is_some() {
-            *self.known.entry(who.to_owned()).or_default().entry(who.to_owned()).or_default() += 1;
+            self.untold.insert(who.to_owned());
         }
         Ok(value)
     }
@@ -97,7 +133,31 @@ impl Shop {
     /// # Errors
     /// What the command says where it does not succeed.
     pub fn said(&mut self, who: &str, arguments: &[&str]) -> Result<String, Failure> {
-        let output = Command::new(&self.binary)
+        let output = self.output(who, arguments)?;
+        let said = String::from_utf8_lossy(&output.stdout).into_owned();
+        if output.status.success() {
+            return Ok(said);
+        }
+        let talk = String::from_utf8_lossy(&output.stderr);
+        Err(format!("gudgeon {} as {who}: {}\n{said}{talk}", arguments.join(" "), output.status))
+    }
+
+    /// Runs one command as somebody that must be turned down, and gives what it said of that.
+    ///
+    /// # Errors
+    /// Where it ends otherwise than with this exit code.
+    pub fn turned_down(&mut self, who: &str, arguments: &[&str], code: i32) -> Result<String, Failure> {
+        let output = self.output(who, arguments)?;
+        let talk = String::from_utf8_lossy(&output.stderr).into_owned();
+        if output.status.code() == Some(code) {
+            return Ok(talk);
+        }
+        Err(format!("gudgeon {} as {who}: {}, not {code}\n{talk}", arguments.join(" "), output.status))
+    }
+
+    fn output(&mut self, who: &str, arguments: &[&str]) -> Result<Output, Failure> {
+        let gudgeon = &self.programs.gudgeon;
+        let output = Command::new(gudgeon)
             .arg("--home")
             .arg(self.home(who))
             .arg("--json")
@@ -106,15 +166,10 @@ impl Shop {
             .stdin(Stdio::null())
             .output()
             .map_err(|error| {
-                format!("{}: {error}; `cargo xtask demo` builds it and says where", self.binary.display())
+                format!("{}: {error}; `cargo xtask demo` builds it and says where", gudgeon.display())
             })?;
         self.commands += 1;
-        let said = String::from_utf8_lossy(&output.stdout).into_owned();
-        if output.status.success() {
-            return Ok(said);
-        }
-        let talk = String::from_utf8_lossy(&output.stderr);
-        Err(format!("gudgeon {} as {who}: {}\n{said}{talk}", arguments.join(" "), output.status))
+        Ok(output)
     }
 
     /// Runs a command and gives the first entry it saved.
@@ -140,66 +195,81 @@ impl Shop {
         Ok(file)
     }
 
-    /// Carries all that `from` holds to the others, by file.
+    /// Carries all that `from` holds to a home without a workshop, by hand: the root's digits,
+    /// as printed, go with the file.
     ///
     /// # Errors
     /// As [`Shop::run`].
-    pub fn carry(&mut self, from: &str, to: &[&str]) -> Result<(), Failure> {
-        self.carry_with(from, to, &[])
-    }
-
-    /// Carries to homes without a workshop: the root's digits, as printed, go with it.
-    ///
-    /// # Errors
-    /// As [`Shop::run`].
-    pub fn join(&mut self, from: &str, to: &[&str], root: &str) -> Result<(), Failure> {
-        self.carry_with(from, to, &["--root", root])
-    }
-
-    fn carry_with(&mut self, from: &str, to: &[&str], more: &[&str]) -> Result<(), Failure> {
+    pub fn hand_over_file(&mut self, from: &str, to: &str, root: &str) -> Result<(), Failure> {
         let file = self.carry_out(from)?;
-        for other in to.iter().filter(|other| **other != from) {
-            self.run(other, &[&["carry", "in", &file], more].concat())?;
-            self.carried += 1;
-            let news = self.known.get(from).cloned().unwrap_or_default();
-            let held = self.known.entry((*other).to_owned()).or_default();
-            for (author, count) in news {
-                let known = held.entry(author).or_default();
-                *known = count.max(*known);
-            }
-        }
+        self.run(to, &["carry", "in", &file, "--root", root])?;
+        self.carried += 1;
         Ok(())
     }
 
-    /// Carries to one person what the others have that is new to them.
+    /// Meets the relay for the first time: its address is kept from then on.
+    ///
+    /// # Errors
+    /// As [`Shop::run`].
+    pub fn first_sync(&mut self, who: &str) -> Result<Value, Failure> {
+        let url = self.office.url.clone();
+        self.met(who, &["sync", "--relay", &url])
+    }
+
+    /// Meets the relay.
+    ///
+    /// # Errors
+    /// As [`Shop::run`].
+    pub fn sync(&mut self, who: &str) -> Result<Value, Failure> {
+        self.met(who, &["sync"])
+    }
+
+    fn met(&mut self, who: &str, arguments: &[&str]) -> Result<Value, Failure> {
+        let met = self.run(who, arguments)?;
+        self.meetings += 1;
+        let let_in = met["let_in"].as_array().is_some_and(|keys| !keys.is_empty());
+        self.office_news += usize::from(met["went"] != 0 || met["brought"] == true || let_in);
+        self.untold.remove(who);
+        self.heard.insert(who.to_owned(), self.office_news);
+        Ok(met)
+    }
+
+    /// Brings to the office what the others have, then to one person what is new to them.
     ///
     /// # Errors
     /// As [`Shop::run`].
     pub fn catch_up(&mut self, who: &str, others: &[&str]) -> Result<(), Failure> {
         for other in others.iter().filter(|other| **other != who) {
-            if self.has_news(other, who) {
-                self.carry(other, &[who])?;
+            if self.untold.contains(*other) {
+                self.sync(other)?;
             }
+        }
+        if self.heard.get(who) != Some(&self.office_news) {
+            self.sync(who)?;
         }
         Ok(())
     }
 
-    fn has_news(&self, from: &str, to: &str) -> bool {
-        let count =
-            |who: &str, author: &str| self.known.get(who).and_then(|known| known.get(author)).copied();
-        let mut authors = self.known.get(from).into_iter().flat_map(BTreeMap::keys);
-        authors.any(|author| count(from, author) > count(to, author))
-    }
-
-    /// Carries until everybody has what anybody has.
+    /// Meets the relay until everybody has what anybody has.
     ///
     /// # Errors
     /// As [`Shop::run`].
     pub fn merge(&mut self, people: &[&str]) -> Result<(), Failure> {
-        let Some((hub, _)) = people.split_first() else { return Ok(()) };
-        self.catch_up(hub, people)?;
-        let behind: Vec<&str> = people.iter().copied().filter(|who| self.has_news(hub, who)).collect();
-        self.carry(hub, &behind)
+        for who in people {
+            if self.untold.contains(*who) {
+                self.sync(who)?;
+            }
+        }
+        people.iter().try_for_each(|who| self.catch_up(who, people))
+    }
+
+    /// Empties the relay; nobody knows what it has now until they meet it.
+    ///
+    /// # Errors
+    /// Where it does not stop, is not emptied or does not start.
+    pub fn wipe_office(&mut self) -> Result<(), Failure> {
+        self.heard.clear();
+        self.office.wipe()
     }
 
     /// The record as somebody's home has it now.

@@ -7,7 +7,7 @@ use std::process::{Child, Command, Stdio};
 use std::sync::OnceLock;
 
 /// The relay's program, built once for a test run.
-fn program() -> &'static Path {
+pub fn program() -> &'static Path {
     static PROGRAM: OnceLock<PathBuf> = OnceLock::new();
     PROGRAM.get_or_init(|| {
         let as_this_test: &[&str] = if cfg!(debug_assertions) { &[] } else { &["--release"] };
