@@ -24,6 +24,7 @@ const STEPS: &[Step] = &[
     Step { name: "licences", quick: true, run: |b| licences::check(b.repo, &b.metadata) },
     Step { name: "clippy", quick: true, run: clippy },
     Step { name: "wasm", quick: false, run: wasm_build },
+    Step { name: "programs", quick: true, run: programs },
     Step { name: "tests", quick: true, run: nextest },
     Step { name: "doc tests", quick: false, run: doc_tests },
     Step { name: "documentation", quick: false, run: documentation },
@@ -108,6 +109,15 @@ fn wasm_build(bench: &mut Bench) -> Outcome<String> {
     let bytes = probe.metadata().map_or(0, |metadata| metadata.len());
     bench.probe = Some(probe);
     Ok(format!("probe of {} KB", bytes / 1000))
+}
+
+/// The programs that the tests of whole processes start. Each such test would build them by
+/// itself, and wait for the others to do so, against its own time.
+fn programs(bench: &mut Bench) -> Outcome<String> {
+    for (package, program) in [("gudgeon-cli", "gudgeon"), ("gudgeon-relay", "gudgeon-relay")] {
+        run::status(bench.repo.cargo().args(["build", "--package", package, "--bin", program]))?;
+    }
+    Ok(String::new())
 }
 
 /// With the probe: the `ci` profile, which runs every test. Without: the default one.
