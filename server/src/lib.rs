@@ -5,7 +5,9 @@
 //! it. The roster says only who may open a session. **An answer means durable, and nothing is
 //! shown to others before that.**
 //!
-//!     service -> committer -> desk (documents in memory), store (on disk)
+//! ```text
+//! service -> committer -> desk (documents in memory), store (on disk)
+//! ```
 //!
 //! Absences to keep: one file names sled; nothing but the committer touches documents or
 //! store; no judgement of what an entry says.
