@@ -4,14 +4,11 @@
 //! that any relay on the same store can read them, and a restart ends nobody's session. What
 //! a session may do is asked of the roster each time it is used; the seal only says whose it is.
 
-use gudgeon_core::entry::{DocumentId, KeyId, tagged_signature_stands};
+use gudgeon_core::entry::{DocumentId, KeyId, SESSION_TAG, tagged_signature_stands};
 use hmac::{Hmac, KeyInit as _, Mac as _};
 use sha2::Sha256;
 
 use crate::limits::{BRINGING, CHALLENGE, SESSION};
-
-/// Tag under which sessions are signed; no other signature uses it.
-pub const SESSION_TAG: &[u8] = b"gudgeon session v1";
 
 /// Bytes of the caller's nonce, and of the relay's part of a challenge.
 pub const NONCE: usize = 32;

@@ -2,11 +2,11 @@
 
 use std::collections::VecDeque;
 
-use gudgeon_core::entry::DocumentId;
+use gudgeon_core::entry::{DocumentId, SESSION_TAG};
 
 use super::askers::let_in;
 use super::meeting::{Meeting, Next};
-use super::{Ask, Effect, Identity, Input, Met, Reply, SESSION_TAG, Standing, Summary, Trouble};
+use super::{Ask, Effect, Identity, Input, Met, Reply, Standing, Summary, Trouble};
 use crate::error::{HomeError, Kind};
 use crate::home::Home;
 use crate::world::random;
@@ -59,12 +59,6 @@ impl Engine {
     #[must_use]
     pub fn session(&self) -> Option<&[u8]> {
         self.session.as_deref()
-    }
-
-    /// With whom the session was opened.
-    #[must_use]
-    pub fn identities(self) -> Vec<Identity> {
-        self.identities
     }
 
     /// Another meeting on the same session.

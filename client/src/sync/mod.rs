@@ -23,9 +23,6 @@ use crate::home::Home;
 pub use askers::{Asker, askers};
 pub use engine::Engine;
 
-/// Tag under which sessions are signed; no other signature uses it.
-pub const SESSION_TAG: &[u8] = b"gudgeon session v1";
-
 /// With what a session is opened, in the order in which it is tried.
 #[derive(Debug)]
 pub struct Identity {

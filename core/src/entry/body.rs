@@ -10,6 +10,9 @@ use super::{DocumentId, EntryId, KeyId, Kind};
 /// Tag under which entries are hashed and signed; no other signature uses it.
 pub const ENTRY_TAG: &[u8] = b"gudgeon entry v1";
 
+/// Tag under which sessions with a relay are signed; no other signature uses it.
+pub const SESSION_TAG: &[u8] = b"gudgeon session v1";
+
 /// The newest entry shape this version can judge.
 pub const READER: u32 = 1;
 

@@ -12,7 +12,8 @@ pub mod payload;
 mod wire;
 
 pub use body::{
-    Author, ENTRY_TAG, Entry, Envelope, MAX_AFTER, MAX_ENTRY, READER, claimed_id, tagged_signature_stands,
+    Author, ENTRY_TAG, Entry, Envelope, MAX_AFTER, MAX_ENTRY, READER, SESSION_TAG, claimed_id,
+    tagged_signature_stands,
 };
 pub use gate::{Refusal, check, read_checked};
 pub use id::{BadName, DocumentId, EntryId, KeyId};

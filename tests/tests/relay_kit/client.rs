@@ -3,10 +3,9 @@
 use std::net::SocketAddr;
 
 use gudgeon_core::document::ChangeHash;
-use gudgeon_core::entry::{Author, DocumentId, check};
+use gudgeon_core::entry::{Author, DocumentId, SESSION_TAG, check};
 use gudgeon_proto::relay as wire;
 use gudgeon_proto::relay::relay_client::RelayClient;
-use gudgeon_relay::session::SESSION_TAG;
 use tonic::transport::{Channel, Endpoint};
 use tonic::{Status, Streaming};
 
