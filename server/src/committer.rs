@@ -17,7 +17,7 @@ use gudgeon_core::log::Log;
 use gudgeon_core::roster::Roster;
 use tokio::sync::{broadcast, mpsc, oneshot};
 
-use crate::desk::{Answer, Ask, Checked, Desk, Taken};
+use crate::desk::{Answer, Ask, Checked, Desk, Taken, workshop_of};
 use crate::limits::{GROUP, GROUP_BYTES, NEWS, WAITING};
 use crate::session::Caller;
 use crate::standing::{Denied, Standing, standing};
@@ -300,15 +300,9 @@ impl Keeper {
 
     /// The workshop of a document that is on the desk.
     fn owner(&self, document: DocumentId) -> Option<DocumentId> {
-        use gudgeon_core::entry::Payload;
-
         let founding = EntryId::new(*document.bytes());
         let value = self.desk.document(document)?.entry(&founding)?;
-        let entry = read_checked(founding, value, document).ok()?;
-        match Payload::read(entry.envelope().kind_code, &entry.envelope().payload) {
-            Ok(Payload::Founding(founding)) => Some(founding.workshop.unwrap_or(document)),
-            _ => None,
-        }
+        workshop_of(&read_checked(founding, value, document).ok()?)
     }
 
     /// Who counts in a workshop; none where nothing is held of it.

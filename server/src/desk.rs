@@ -173,18 +173,27 @@ impl Desk {
     }
 }
 
+/// The workshop that a founding entry belongs to: the one it names, or for a workshop itself.
+/// None where the entry is no founding that can be read.
+pub(crate) fn workshop_of(founding: &Entry) -> Option<DocumentId> {
+    match Payload::read(founding.envelope().kind_code, &founding.envelope().payload) {
+        Ok(Payload::Founding(says)) => Some(says.workshop.unwrap_or(founding.id().into())),
+        _ => None,
+    }
+}
+
 /// A founding must be this workshop's: its own, or that of a record that names it.
 fn ours(entry: &Entry, ask: &Ask) -> Result<(), Refusal> {
     if DocumentId::from(entry.id()) != ask.document || ask.document == ask.workshop {
         return Ok(());
     }
-    match Payload::read(entry.envelope().kind_code, &entry.envelope().payload) {
-        Ok(Payload::Founding(founding)) if founding.workshop == Some(ask.workshop) => Ok(()),
-        _ => Err(Refusal {
-            rule: "other-workshop",
-            hint: "this record was founded for another workshop; open a session for that one".to_owned(),
-        }),
+    if workshop_of(entry) == Some(ask.workshop) {
+        return Ok(());
     }
+    Err(Refusal {
+        rule: "other-workshop",
+        hint: "this record was founded for another workshop; open a session for that one".to_owned(),
+    })
 }
 
 /// Nothing of a document is kept before its founding.
