@@ -95,7 +95,7 @@ impl Relay for Service {
         let asked = request.into_inner();
         let (caller, _) = self.caller(&asked.session)?;
         let ask = ask(&caller, asked)?;
-        let checked = check(&ask).await?;
+        let (ask, checked) = check(ask).await?;
         let answer =
             self.committer.exchange(caller, ask, checked).await.map_err(|error| no_answer(&error))?;
         Ok(Response::new(reply(answer)))
@@ -188,12 +188,15 @@ async fn word(service: &Service, watcher: &Watcher, news: &News) -> Option<Resul
 }
 
 /// Checks the signatures of an ask, out of the way of other requests where there are many.
-async fn check(ask: &Ask) -> Result<Checked, Status> {
+async fn check(ask: Ask) -> Result<(Ask, Checked), Status> {
+    let checked = |ask: Ask| {
+        let checked = Checked::of(ask.document, &ask.changes);
+        (ask, checked)
+    };
     if ask.changes.len() <= AT_ONCE {
-        return Ok(Checked::of(ask.document, &ask.changes));
+        return Ok(checked(ask));
     }
-    let (document, changes) = (ask.document, ask.changes.clone());
-    tokio::task::spawn_blocking(move || Checked::of(document, &changes))
+    tokio::task::spawn_blocking(move || checked(ask))
         .await
         .map_err(|_| Status::unavailable("the relay is stopping; try again in a moment"))
 }
