@@ -11,7 +11,7 @@ use qrcode::QrCode;
 use qrcode::render::unicode;
 use sha2::{Digest as _, Sha256};
 
-use super::office::{INVITE, RELAY, address, away, bad_address, keep, one_time_key, root_digits, runtime};
+use super::office::{INVITE, RELAY, address, away, bad_address, keep, root_digits, runtime};
 use super::workshop::RoleWord;
 use crate::codes::Exit;
 use crate::desk::{Desk, randomness};
@@ -28,6 +28,9 @@ const MARK: &str = "GUDGEON1";
 
 /// Characters in a group of a printed code.
 const GROUP: usize = 5;
+
+/// Under which an invite's secret becomes its key.
+const KEY_TAG: &[u8] = b"gudgeon invite key v1";
 
 const DAY: i64 = 24 * 60 * 60 * 1000;
 
@@ -104,7 +107,8 @@ impl Code {
 
     /// The invite's key.
     pub(super) fn author(&self) -> Author {
-        one_time_key(&self.secret)
+        let digest = Sha256::new().chain_update(KEY_TAG).chain_update(self.secret).finalize();
+        Author::from_secret(&digest.into())
     }
 }
 

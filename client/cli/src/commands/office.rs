@@ -6,7 +6,7 @@ use clap::Args;
 use gudgeon_client::home::{Home, fingerprint};
 use gudgeon_client::sync::native::{BadAddress, Relay, meet};
 use gudgeon_client::sync::{Engine, Identity, Met, Summary, Trouble};
-use gudgeon_core::entry::{Author, DocumentId, EntryId};
+use gudgeon_core::entry::{DocumentId, EntryId};
 use serde_json::json;
 
 use crate::codes::Exit;
@@ -284,12 +284,4 @@ fn line(name: &str, met: &Met) -> String {
 /// Digits that people compare, of the home's workshop.
 pub(super) fn root_digits(home: &Home) -> Result<String, Failure> {
     Ok(fingerprint(&home.root()?))
-}
-
-/// A key made from an invite's secret.
-pub(super) fn one_time_key(secret: &[u8; 16]) -> Author {
-    use sha2::{Digest as _, Sha256};
-    let seed: [u8; 32] =
-        Sha256::new().chain_update(b"gudgeon invite key v1").chain_update(secret).finalize().into();
-    Author::from_secret(&seed)
 }
