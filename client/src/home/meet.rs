@@ -3,7 +3,7 @@
 use std::collections::BTreeSet;
 
 use gudgeon_core::document::{ChangeHash, Document, Refused, parse, repack};
-use gudgeon_core::entry::{DocumentId, EntryId};
+use gudgeon_core::entry::{DocumentId, EntryId, read_checked};
 use gudgeon_core::log::Log;
 use gudgeon_core::roster::Roster;
 
@@ -105,25 +105,10 @@ impl Home {
         packed.commit(fresh, &kept).map_err(Kind::from)?;
         staged.held.document = packed;
         staged.actor = Some(fresh);
+        staged.held.log = log_of(staged)?;
         stage_anew(&mut staged.batch, staged.number, &staged.held.document);
         self.write_staged(staged)?;
-        if left_out.is_empty() {
-            gate.fill(&mut staged.held.log, &new);
-        } else {
-            staged.held.log = self.log_of(staged)?;
-        }
         Ok(new.len())
-    }
-
-    /// The log of a document as it is packed now; everything in it has passed the gate.
-    fn log_of(&self, staged: &Staged) -> Result<Log, HomeError> {
-        let mut log = Log::new(staged.document);
-        for put in staged.held.document.entries() {
-            let entry = gudgeon_core::entry::read_checked(put.id, put.value, staged.document)
-                .map_err(|refusal| Kind::Gate { id: put.id, refusal })?;
-            log.insert(&entry);
-        }
-        Ok(log)
     }
 
     /// Records that the workshop lists, whether they are held or not.
@@ -145,4 +130,15 @@ impl Home {
         }
         self.set_relay_heads(document, heads)
     }
+}
+
+/// The log of a document as it is packed now; everything in it has passed the gate.
+fn log_of(staged: &Staged) -> Result<Log, HomeError> {
+    let mut log = Log::new(staged.document);
+    for put in staged.held.document.entries() {
+        let entry = read_checked(put.id, put.value, staged.document)
+            .map_err(|refusal| Kind::Gate { id: put.id, refusal })?;
+        log.insert(&entry);
+    }
+    Ok(log)
 }
