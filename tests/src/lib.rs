@@ -4,3 +4,4 @@ pub mod demo;
 pub mod kit;
 pub mod large;
 pub mod model;
+pub mod programs;

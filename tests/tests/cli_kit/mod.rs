@@ -10,26 +10,15 @@ use std::path::{Path, PathBuf};
 use std::process::{Command, Output, Stdio};
 use std::sync::OnceLock;
 
+use gudgeon_tests::programs::built;
 use tempfile::TempDir;
 
 /// The program, built once for a test run; GUDGEON_BIN names another.
 pub fn program() -> &'static Path {
     static PROGRAM: OnceLock<PathBuf> = OnceLock::new();
-    PROGRAM.get_or_init(|| std::env::var_os("GUDGEON_BIN").map_or_else(build, PathBuf::from))
-}
-
-fn build() -> PathBuf {
-    let as_this_test: &[&str] = if cfg!(debug_assertions) { &[] } else { &["--release"] };
-    let built = Command::new(env!("CARGO"))
-        .args(["build", "--quiet", "--package", "gudgeon-cli", "--bin", "gudgeon"])
-        .args(as_this_test)
-        .current_dir(env!("CARGO_MANIFEST_DIR"))
-        .status()
-        .unwrap();
-    assert!(built.success());
-    // .../debug/deps/this-test -> .../debug/gudgeon
-    let own = std::env::current_exe().unwrap();
-    own.ancestors().nth(2).unwrap().join(format!("gudgeon{}", std::env::consts::EXE_SUFFIX))
+    PROGRAM.get_or_init(|| {
+        std::env::var_os("GUDGEON_BIN").map_or_else(|| built("gudgeon-cli", "gudgeon"), PathBuf::from)
+    })
 }
 
 /// How one command came out.

@@ -6,21 +6,12 @@ use std::path::{Path, PathBuf};
 use std::process::{Child, Command, Stdio};
 use std::sync::OnceLock;
 
+use gudgeon_tests::programs::built;
+
 /// The relay's program, built once for a test run.
 pub fn program() -> &'static Path {
     static PROGRAM: OnceLock<PathBuf> = OnceLock::new();
-    PROGRAM.get_or_init(|| {
-        let as_this_test: &[&str] = if cfg!(debug_assertions) { &[] } else { &["--release"] };
-        let built = Command::new(env!("CARGO"))
-            .args(["build", "--quiet", "--package", "gudgeon-relay", "--bin", "gudgeon-relay"])
-            .args(as_this_test)
-            .current_dir(env!("CARGO_MANIFEST_DIR"))
-            .status()
-            .unwrap();
-        assert!(built.success());
-        let own = std::env::current_exe().unwrap();
-        own.ancestors().nth(2).unwrap().join(format!("gudgeon-relay{}", std::env::consts::EXE_SUFFIX))
-    })
+    PROGRAM.get_or_init(|| built("gudgeon-relay", "gudgeon-relay"))
 }
 
 /// A running relay; ended with the value.

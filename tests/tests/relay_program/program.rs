@@ -7,27 +7,17 @@ use std::process::{Child, Command, ExitStatus, Stdio};
 use std::sync::OnceLock;
 use std::time::Instant;
 
+use gudgeon_tests::programs::built;
 use rustix::process::{Pid, Signal, kill_process};
 
 use crate::relay_kit::host::PATIENCE;
 
 pub(crate) fn program() -> &'static Path {
     static PROGRAM: OnceLock<PathBuf> = OnceLock::new();
-    PROGRAM.get_or_init(|| std::env::var_os("GUDGEON_RELAY_BIN").map_or_else(build, PathBuf::from))
-}
-
-fn build() -> PathBuf {
-    let as_this_test: &[&str] = if cfg!(debug_assertions) { &[] } else { &["--release"] };
-    let built = Command::new(env!("CARGO"))
-        .args(["build", "--quiet", "--package", "gudgeon-relay", "--bin", "gudgeon-relay"])
-        .args(as_this_test)
-        .current_dir(env!("CARGO_MANIFEST_DIR"))
-        .status()
-        .unwrap();
-    assert!(built.success());
-    // .../debug/deps/this-test -> .../debug/gudgeon-relay
-    let own = std::env::current_exe().unwrap();
-    own.ancestors().nth(2).unwrap().join(format!("gudgeon-relay{}", std::env::consts::EXE_SUFFIX))
+    PROGRAM.get_or_init(|| {
+        std::env::var_os("GUDGEON_RELAY_BIN")
+            .map_or_else(|| built("gudgeon-relay", "gudgeon-relay"), PathBuf::from)
+    })
 }
 
 /// The program with nothing of the tester's own settings.
