@@ -113,7 +113,7 @@ fn three_homes_that_carry_in_any_order_come_to_the_same() {
         ben> carry in all.bundle
         cid> carry in all.bundle --root "{root}"
         ann> read pin/1 diameter "47.741 mm" --at front/0 --gauge M1 --both-at 20C
-        ben> work hone bore/1
+        ben> operation hone bore/1
         cid> read bore/1 diameter "80.508 mm" --at top/thrust --gauge B1 --both-at 20C
         ann> carry out ann.bundle
         ben> carry out ben.bundle

@@ -78,7 +78,7 @@ fn killed_at_single_commands_it_loses_nothing_it_said_was_saved() {
     let stage = shop();
     let commands = [
         r#"--json note "words""#,
-        r#"--json work hone bore/1"#,
+        r#"--json operation hone bore/1"#,
         r#"--json read pin/1 diameter "47.741 mm" --at front/0 --gauge M1 --both-at 20C"#,
         r#"--json checked turns-free crank"#,
         r#"--json part receive piston/B"#,

@@ -11,12 +11,12 @@ fn work_says_what_it_ended() {
     let shown = stage.play(
         r#"
         ann> read bore/1 diameter "80.508 mm" --at top/thrust --gauge B1 --both-at 20C
-        ann> work hone bore/1 --by Ben --note "4 µm off"
-        ann> work hone bore/1 --outside "Invented Grinders"
-        ann> work honing bore/1
-        ann> work hone deck/inline
-        ann> work hone bore/9
-        ann> work hone
+        ann> operation hone bore/1 --by Ben --note "4 µm off"
+        ann> operation hone bore/1 --outside "Invented Grinders"
+        ann> operation honing bore/1
+        ann> operation hone deck/inline
+        ann> operation hone bore/9
+        ann> operation hone
         ann> history bore/1
         "#,
     );

@@ -136,7 +136,7 @@ fn a_lost_device_is_removed_without_the_records_that_are_not_here() {
         # Cid is lead only: no member's work
         ann> carry out all.bundle
         cid> carry in all.bundle
-        cid> work hone bore/1
+        cid> operation hone bore/1
         cid> decide oversize "+0.50"
         "#,
     );

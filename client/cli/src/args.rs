@@ -117,7 +117,7 @@ pub(crate) enum Bench {
     /// Enter a reading, or a whole set from a file.
     Read(Box<read::Read>),
     /// Log an operation; says what it ended.
-    Work(work::Work),
+    Operation(work::Work),
     /// Parts: received, allotted, fitted, taken out.
     #[command(subcommand)]
     Part(parts::Part),

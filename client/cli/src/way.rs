@@ -30,7 +30,7 @@ pub(crate) fn to_evidence(sight: &Sight, settings: &Settings, step: usize, piece
     Some(match &ask.asked {
         Asked::Judged(_) | Asked::Read(_) => return to_value(sight, settings, &place?, ask),
         Asked::Check(name) => line(&["checked", name]),
-        Asked::Operation(name) => line(&["work", name]),
+        Asked::Operation(name) => line(&["operation", name]),
         Asked::Tightening(group) => return to_tightening(sight, settings, group, on?),
         Asked::Part(sort) if on.is_some() => line(&["part", "allot", &format!("{sort}/MARK")]),
         Asked::Part(sort) => settings.line(&["part", "receive", &format!("{sort}/MARK")]),

@@ -76,7 +76,7 @@ impl Plan {
 
     /// An operation; the same one on other places is the same command.
     pub(super) fn work(&mut self, operation: &str, place: &str) {
-        self.extend(&["work", operation], place);
+        self.extend(&["operation", operation], place);
     }
 
     /// Adds a place to the command that begins like this, or begins it.

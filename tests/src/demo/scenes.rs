@@ -90,7 +90,7 @@ pub(super) fn machine(shop: &mut Shop) -> Result<(), Failure> {
         ("thrust-washers-changed", vec!["main/3".to_owned()], &[]),
     ] {
         let features: Vec<&str> = features.iter().map(String::as_str).collect();
-        shop.run("ben", &[&["work", operation], &features[..], more].concat())?;
+        shop.run("ben", &[&["operation", operation], &features[..], more].concat())?;
     }
     shop.merge(&PEOPLE)
 }
@@ -121,8 +121,8 @@ pub(super) fn big_end(shop: &mut Shop, tell: Tell) -> Result<(), Failure> {
         "Cleo signs the clearance of big end 2. Ben, out of reach at the press, changes that rod's bolts and resizes it.",
     );
     shop.run("cleo", &["sign", "big-end-clearance/2"])?;
-    shop.run("ben", &["work", "rod-bolts-changed", "rod/2", "--note", "new bolts, old ones stretched"])?;
-    shop.run("ben", &["work", "rod-resized", "rod/2"])?;
+    shop.run("ben", &["operation", "rod-bolts-changed", "rod/2", "--note", "new bolts, old ones stretched"])?;
+    shop.run("ben", &["operation", "rod-resized", "rod/2"])?;
     shop.merge(&PEOPLE)?;
     let found = finding(shop, "cleo", "stale-sign-off", "big-end-clearance/2")?;
     tell(&format!("At the next meeting, big end 2: {found}. The housing is read again and signed again."));
@@ -158,7 +158,7 @@ pub(super) fn cold_shop(shop: &Shop, tell: Tell) -> Result<(), Failure> {
 /// A hone and a ring gap that knew nothing of each other.
 pub(super) fn ring_gap(shop: &mut Shop, tell: Tell) -> Result<(), Failure> {
     let gap = read(shop, "cleo", ["ring/1/top", "gap", ""], "0.37 mm", "F1", &["--cond", "ring-squared"])?;
-    let hone = shop.enter("ben", &["work", "hone", "bore/1", "--note", "a few strokes more, for finish"])?;
+    let hone = shop.enter("ben", &["operation", "hone", "bore/1", "--note", "a few strokes more, for finish"])?;
     shop.merge(&PEOPLE)?;
     let found = finding(shop, "cleo", "before-or-after", "")?;
     tell(&format!("Ring gap, cylinder 1: {found}."));

@@ -73,7 +73,7 @@ fn run_shop(command: Shop, settings: &Settings) -> Outcome {
 fn run_bench(command: Bench, settings: &Settings) -> Outcome {
     match command {
         Bench::Read(args) => read::read(&args, settings),
-        Bench::Work(args) => work::work(&args, settings),
+        Bench::Operation(args) => work::work(&args, settings),
         Bench::Part(args) => parts::part(args, settings),
         Bench::Custody(args) => parts::custody(args, settings),
         Bench::Tighten(args) => tighten::tighten(&args, settings),
