@@ -158,7 +158,8 @@ pub(super) fn cold_shop(shop: &Shop, tell: Tell) -> Result<(), Failure> {
 /// A hone and a ring gap that knew nothing of each other.
 pub(super) fn ring_gap(shop: &mut Shop, tell: Tell) -> Result<(), Failure> {
     let gap = read(shop, "cleo", ["ring/1/top", "gap", ""], "0.37 mm", "F1", &["--cond", "ring-squared"])?;
-    let hone = shop.enter("ben", &["operation", "hone", "bore/1", "--note", "a few strokes more, for finish"])?;
+    let hone =
+        shop.enter("ben", &["operation", "hone", "bore/1", "--note", "a few strokes more, for finish"])?;
     shop.merge(&PEOPLE)?;
     let found = finding(shop, "cleo", "before-or-after", "")?;
     tell(&format!("Ring gap, cylinder 1: {found}."));
