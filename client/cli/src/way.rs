@@ -211,7 +211,12 @@ fn names(sight: &Sight, steps: &[usize]) -> Vec<String> {
 }
 
 fn missing(state: &StepState) -> Vec<String> {
-    state.evidence.iter().filter(|evidence| !evidence.met).map(|evidence| evidence.asked.clone()).collect()
+    state
+        .evidence
+        .iter()
+        .filter(|evidence| !evidence.met)
+        .map(|evidence| evidence.asked.to_string())
+        .collect()
 }
 
 fn first(list: &[String]) -> String {

@@ -1,5 +1,7 @@
 //! What somebody chose: limits, decisions, assignments. Of each the latest known stands.
 
+use std::collections::BTreeMap;
+
 use std::collections::BTreeSet;
 
 use super::finding::{Finding, Rule};
@@ -22,7 +24,7 @@ impl Assessment {
             let settled = if words(world, &newest).len() > 1 { Status::Disputed } else { Status::Stands };
             fates.extend(self.fates_of_choices(world, list, &newest, &settled));
         }
-        for list in self.limit_changes.values() {
+        for list in self.limit_changes.values().flat_map(BTreeMap::values) {
             // A change may state limits, a rule or both; it stands while one of them does.
             for states in [limits::states_bounds, limits::states_rule] {
                 let newest = self.newest_stating(world, list, states);

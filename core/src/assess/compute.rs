@@ -34,6 +34,7 @@ impl Assessment {
             self.dirty.steps.extend(0..self.steps.len());
         }
         let dirty = std::mem::take(&mut self.dirty);
+        self.dirty.everything = dirty.everything;
         let judged = self.settle_subjects(world, &dirty);
         for key in &dirty.checks {
             self.settle_check(world, key);
@@ -52,7 +53,7 @@ impl Assessment {
             steps.extend(0..self.steps.len());
         }
         steps.extend(self.touched_steps(&judged));
-        steps.extend(std::mem::take(&mut self.dirty.steps));
+        steps.extend(std::mem::take(&mut self.dirty).steps);
         self.settle_steps(world, &steps);
         self.settle_entries(world, from);
         self.settle_record(world);
@@ -63,9 +64,7 @@ impl Assessment {
         let entry = &mut self.entries[ix as usize];
         if entry.status != status {
             entry.status = status;
-            if let Some(steps) = self.cited.get(&ix) {
-                self.dirty.steps.extend(steps.iter().copied());
-            }
+            self.dirty.steps(&entry.cited);
         }
     }
 
@@ -105,12 +104,14 @@ impl Assessment {
             };
             for (number, what) in &reach.subjects {
                 self.subjects[*number].endings.push(Ending { by, what: what.clone() });
-                self.dirty.subjects.insert(*number);
+                self.dirty.subject(*number);
             }
-            let groups = self.groups.keys().filter(|key| reach.is_at(&key.1));
-            self.dirty.groups.extend(groups.cloned());
-            let checks = self.checks.keys().filter(|key| reach.is_at(&key.1));
-            self.dirty.checks.extend(checks.cloned());
+            if !self.dirty.everything {
+                let groups = self.groups.keys().filter(|key| reach.is_at(&key.1));
+                self.dirty.groups.extend(groups.cloned());
+                let checks = self.checks.keys().filter(|key| reach.is_at(&key.1));
+                self.dirty.checks.extend(checks.cloned());
+            }
             self.operations[at].reach = reach;
         }
         self.operations_filed = self.operations.len();
@@ -137,22 +138,23 @@ impl Assessment {
         reach
     }
 
-    /// The operation that ended a check or a tightening at a place.
-    pub(super) fn ended_by_work(
-        &self,
-        world: World,
-        ix: Ix,
-        place: &str,
-        reaches: impl Fn(&What) -> bool,
-    ) -> Status {
-        let log = world.log();
+    /// The operations that end checks or tightenings at a place.
+    pub(super) fn work_at(&self, world: World, place: &str, reaches: impl Fn(&What) -> bool) -> Vec<Ix> {
         let hits = |reach: &Reach| {
             reach.other_ends.iter().any(|(pattern, what)| reaches(what) && pattern.matches_path(place))
         };
         let reaching =
             self.operations.iter().filter(|operated| hits(&operated.reach)).map(|operated| operated.by);
-        let standing = reaching.filter(|by| self.outer(log, *by).is_none());
-        match self.orders.after_work(log, ix, standing) {
+        reaching.filter(|by| self.outer(world.log(), *by).is_none()).collect()
+    }
+
+    /// What became of a check or a tightening, with the work that ends such at its place.
+    pub(super) fn fate_under(&self, world: World, ix: Ix, work: &[Ix]) -> Status {
+        let log = world.log();
+        if let Some(status) = self.outer(log, ix) {
+            return status;
+        }
+        match self.orders.after_work(log, ix, work.iter().copied()) {
             Err(by) => Status::Ended(by),
             Ok(unsettled) if !unsettled.is_empty() => Status::Undecided(unsettled),
             Ok(_) => Status::Stands,
@@ -162,11 +164,9 @@ impl Assessment {
     fn settle_check(&mut self, world: World, key: &CheckKey) {
         let Some(all) = self.checks.get(key).cloned() else { return };
         let log = world.log();
-        let fate = |ix: Ix| {
-            self.outer(log, ix)
-                .unwrap_or_else(|| self.ended_by_work(world, ix, &key.1, |what| what.ends_check(&key.0)))
-        };
-        let mut fates: Vec<(Ix, Status)> = all.iter().map(|ix| (*ix, fate(*ix))).collect();
+        let work = self.work_at(world, &key.1, |what| what.ends_check(&key.0));
+        let mut fates: Vec<(Ix, Status)> =
+            all.iter().map(|ix| (*ix, self.fate_under(world, *ix, &work))).collect();
         let standing: Vec<Ix> = fates.iter().filter(|(_, s)| s.stands()).map(|(ix, _)| *ix).collect();
         for (ix, status) in &mut fates {
             let later = standing.iter().copied().filter(|other| log.knows(*other, *ix));

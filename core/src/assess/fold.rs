@@ -15,7 +15,7 @@ use super::status::{PersonId, Status};
 use super::subject::{Subject, SubjectIx};
 use super::tightening::{Group, GroupKey};
 use super::workshop::Workshop;
-use crate::engine::{Definition, FeaturePattern, What};
+use crate::engine::{Definition, Feature, FeaturePattern, What};
 use crate::entry::payload::Payload;
 use crate::entry::{EntryId, KeyId, Kind};
 use crate::log::{Ix, Log};
@@ -29,6 +29,8 @@ pub(super) struct Judgedness {
     pub(super) status: Status,
     /// The subject that a reading is filed with.
     pub(super) subject: Option<SubjectIx>,
+    /// Steps whose signatures cite it.
+    pub(super) cited: Vec<usize>,
 }
 
 /// An operation and what it reaches.
@@ -93,8 +95,8 @@ pub struct Assessment {
     pub(super) voids: BTreeMap<Ix, Vec<Ix>>,
     pub(super) failed_gauge_checks: BTreeMap<Arc<str>, Vec<Ix>>,
     pub(super) good_gauge_checks: BTreeMap<Arc<str>, Vec<Ix>>,
-    pub(super) readings_with: BTreeMap<Arc<str>, BTreeSet<SubjectIx>>,
-    pub(super) limit_changes: BTreeMap<(Arc<str>, Arc<str>), Vec<Ix>>,
+    /// Characteristic -> feature -> changes of its limit.
+    pub(super) limit_changes: BTreeMap<Arc<str>, BTreeMap<Arc<str>, Vec<Ix>>>,
     pub(super) choices: BTreeMap<(Kind, Arc<str>), Vec<Ix>>,
     pub(super) operations: Vec<Operated>,
     /// How many operations have been filed with the subjects.
@@ -115,8 +117,6 @@ pub struct Assessment {
     pub(super) hand_overs: Vec<Ix>,
     pub(super) reopens: Vec<Ix>,
     pub(super) steps: Vec<super::steps::StepState>,
-    /// Entry -> steps whose signatures cite it.
-    pub(super) cited: BTreeMap<Ix, BTreeSet<usize>>,
     /// Key -> its latest device time so far, and the entry at which its clock first ran back.
     pub(super) clocks: BTreeMap<KeyId, (i64, Option<EntryId>)>,
     pub(super) findings: BTreeMap<Source, Vec<Finding>>,
@@ -132,6 +132,22 @@ pub(super) struct Dirty {
     pub(super) checks: BTreeSet<CheckKey>,
     pub(super) steps: BTreeSet<usize>,
     pub(super) places: bool,
+}
+
+impl Dirty {
+    /// Marks a subject; where everything is marked there is nothing to remember.
+    pub(super) fn subject(&mut self, ix: SubjectIx) {
+        if !self.everything {
+            self.subjects.insert(ix);
+        }
+    }
+
+    /// Marks steps, as [`Dirty::subject`] does.
+    pub(super) fn steps(&mut self, steps: &[usize]) {
+        if !self.everything {
+            self.steps.extend(steps);
+        }
+    }
 }
 
 /// What the fold reads besides its own state.
@@ -160,7 +176,6 @@ impl Assessment {
             voids: BTreeMap::new(),
             failed_gauge_checks: BTreeMap::new(),
             good_gauge_checks: BTreeMap::new(),
-            readings_with: BTreeMap::new(),
             limit_changes: BTreeMap::new(),
             choices: BTreeMap::new(),
             operations: Vec::new(),
@@ -180,7 +195,6 @@ impl Assessment {
             hand_overs: Vec::new(),
             reopens: Vec::new(),
             steps: Vec::new(),
-            cited: BTreeMap::new(),
             clocks: BTreeMap::new(),
             findings: BTreeMap::new(),
             dirty: Dirty::default(),
@@ -199,6 +213,7 @@ impl Assessment {
             self.begin(world);
         }
         let from = self.seen;
+        self.entries.reserve(world.log().folded().len() - from);
         for ix in (0..).zip(record.log().folded()).skip(from).map(|(ix, _)| ix) {
             self.take_in(world, ix);
         }
@@ -240,8 +255,9 @@ impl Assessment {
     fn begin(&mut self, world: World) {
         self.definition = world.record.definition().cloned();
         if let Some(definition) = self.definition.clone() {
+            self.subjects.reserve(definition.features().len());
             for feature in definition.features() {
-                self.subject(feature.clone(), "");
+                self.subject(feature, "");
             }
             self.steps = super::steps::begin(&definition);
         }
@@ -250,7 +266,7 @@ impl Assessment {
     }
 
     /// The subject of a feature and part; new ones may feed any derived value.
-    pub(super) fn subject(&mut self, feature: crate::engine::Feature, part: &str) -> SubjectIx {
+    pub(super) fn subject(&mut self, feature: &Feature, part: &str) -> SubjectIx {
         // Features of the engine were filed first, in order: their index is the subject's.
         if let (Some(ix), "") = (feature.ix(), part) {
             let ix = ix.index();
@@ -264,7 +280,7 @@ impl Assessment {
         }
         let ix = self.subjects.len();
         self.subject_of.insert(key, ix);
-        self.subjects.push(Subject::new(feature, part));
+        self.subjects.push(Subject::new(feature.clone(), part));
         self.readers.push(BTreeSet::new());
         self.dirty.everything = true;
         ix
@@ -286,6 +302,10 @@ impl Assessment {
     /// A failure that neither knew of the other's puts it in doubt too: the gauge was found
     /// out, and nothing says that it was sound before. An order entry may settle the pair.
     fn doubt(&self, log: &Log, ix: Ix) -> Option<Ix> {
+        // Asked for every reading, and hardly ever is a gauge found out.
+        if self.failed_gauge_checks.is_empty() {
+            return None;
+        }
         let Ok(Payload::Reading(reading)) = &log.at(ix).payload else { return None };
         let failed = self.failed_gauge_checks.get(reading.gauge.as_str())?;
         let good = self.good_gauge_checks.get(reading.gauge.as_str());

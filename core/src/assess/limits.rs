@@ -1,7 +1,5 @@
 //! The limits in force: the definition's, unless a lead has set them anew.
 
-use std::sync::Arc;
-
 use super::finding::Rule as FindingRule;
 use super::fold::{Assessment, World};
 use super::judged::LimitInForce;
@@ -44,8 +42,8 @@ impl Assessment {
         path: &str,
         given: Option<&LimitInForce>,
     ) -> Option<LimitInForce> {
+        let changes = self.limit_changes.get(name)?.get(path)?;
         let kind = Subject::find(feature.kind(), name)?.kind();
-        let changes = self.limit_changes.get(&(Arc::from(name), Arc::from(path)))?;
         let fits =
             |ix: &Ix| change(world, *ix).is_some_and(|change| wrong_quantity(change, &[kind]).is_none());
         let changes: Vec<Ix> = changes.iter().copied().filter(fits).collect();

@@ -10,8 +10,8 @@ use super::status::Status;
 use super::subject::{Slot, Subject, SubjectIx, Taken};
 use crate::engine::Definition;
 use crate::entry::EntryId;
-use crate::entry::payload::{FittingState, Payload, Reading, TighteningAct};
-use crate::log::{Ix, Statement};
+use crate::entry::payload::{FittingState, Payload, TighteningAct};
+use crate::log::Ix;
 use crate::measure::{Reason, Verdict};
 
 /// What to do about a temperature that is too far from 20 degC to correct from.
@@ -96,9 +96,6 @@ impl Assessment {
     fn value_finding(&self, world: World, subject: &Subject, judged: &Judged) -> Option<Finding> {
         let limit = judged.limit.as_ref()?;
         let path = subject.feature.path();
-        let mut ids = self.ids(world, &judged.readings);
-        ids.extend(limit.by.map(|ix| world.log().at(ix).id));
-        let text = show::value_against_limit(judged);
         let rule = match judged.verdict() {
             Verdict::Within => return None,
             Verdict::Outside => Rule::Outside,
@@ -120,8 +117,10 @@ impl Assessment {
                 | Reason::TemperatureTooFar,
             ) => Rule::NotJudged,
         };
+        let mut ids = self.ids(world, &judged.readings);
+        ids.extend(limit.by.map(|ix| world.log().at(ix).id));
         let (more, way_out) = self.too_warm_or_cold(world, judged).unzip();
-        let text = text + &more.unwrap_or_default();
+        let text = show::value_against_limit(judged) + &more.unwrap_or_default();
         Some(Finding::new(rule, path, judged.name, ids, text).with_way_out(way_out))
     }
 
@@ -206,6 +205,9 @@ fn reading_findings(
     taken: &Taken,
     findings: &mut Vec<Finding>,
 ) {
+    if slot.fit && taken.remarks.is_empty() {
+        return;
+    }
     let statement = world.log().at(taken.ix);
     let Ok(Payload::Reading(reading)) = &statement.payload else { return };
     let mut say = |rule: Rule, text: String| {
@@ -218,42 +220,8 @@ fn reading_findings(
             .collect();
         say(Rule::ConditionsMissing, format!("{} was read without {}", taken.row.name, missing.join(", ")));
     }
-    gauge_findings(world, statement, reading, taken, &mut say);
-}
-
-fn gauge_findings(
-    world: World,
-    statement: &Statement,
-    reading: &Reading,
-    taken: &Taken,
-    say: &mut impl FnMut(Rule, String),
-) {
-    let mark = &reading.gauge;
-    let Some(gauge) = world.workshop.gauge_at(mark, statement.device_time) else {
-        let named = if mark.is_empty() {
-            "no gauge was named".to_owned()
-        } else {
-            format!("gauge {mark} is not listed")
-        };
-        return say(Rule::GaugeUnknown, named);
-    };
-    if !gauge.calibrated_at(statement.device_time) {
-        let known = if gauge.calibrated.is_empty() {
-            "its calibration is not known"
-        } else {
-            "it was out of calibration"
-        };
-        say(Rule::GaugeOverdue, format!("read with {mark}: {known} at the time of the reading"));
-    }
-    let size = taken.sized.as_read;
-    let below = gauge.range.0.is_some_and(|low| low.kind() == taken.row.kind && size < low.base());
-    let above = gauge.range.1.is_some_and(|high| high.kind() == taken.row.kind && size > high.base());
-    if below || above {
-        say(Rule::GaugeRange, format!("{} is outside the range of {mark}", show::reading(reading)));
-    }
-    let step = reading.value.last_digit().base();
-    if gauge.resolution.is_some_and(|resolution| step > 0 && step < resolution) {
-        say(Rule::FinerThanGauge, format!("{} has more digits than {mark} shows", show::reading(reading)));
+    for remark in &taken.remarks {
+        say(remark.rule(), remark.text(reading));
     }
 }
 

@@ -4,9 +4,10 @@ use std::sync::Arc;
 
 use sha2::{Digest as _, Sha256};
 
+use super::spot::{Spot, SpotNumber, Spots};
 use crate::engine::{Definition, Problem};
 use crate::entry::{DocumentId, Entry, EntryId, Payload};
-use crate::log::Log;
+use crate::log::{Ix, Log};
 
 /// All that is known of one engine's build.
 #[derive(Clone, Debug)]
@@ -16,6 +17,7 @@ pub struct Record {
     digest: Option<[u8; 32]>,
     definition: Option<Arc<Definition>>,
     unusable: Option<(EntryId, Vec<Problem>)>,
+    spots: Spots,
     /// Goes up whenever the definition changes.
     generation: u32,
 }
@@ -23,7 +25,7 @@ pub struct Record {
 impl Record {
     /// An empty record.
     #[must_use]
-    pub const fn new(document: DocumentId) -> Self {
+    pub fn new(document: DocumentId) -> Self {
         Self::over(Log::new(document))
     }
 
@@ -31,18 +33,26 @@ impl Record {
     #[must_use]
     pub fn read(log: Log) -> Self {
         let mut record = Self::over(log);
-        record.scan();
+        record.take_in();
         record
     }
 
-    const fn over(log: Log) -> Self {
-        Self { log, scanned: 0, digest: None, definition: None, unusable: None, generation: 0 }
+    fn over(log: Log) -> Self {
+        Self {
+            log,
+            scanned: 0,
+            digest: None,
+            definition: None,
+            unusable: None,
+            spots: Spots::default(),
+            generation: 0,
+        }
     }
 
     /// Adds an entry; again is a no-op.
     pub fn insert(&mut self, entry: &Entry) {
         self.log.insert(entry);
-        self.scan();
+        self.take_in();
     }
 
     /// Its entries.
@@ -65,6 +75,18 @@ impl Record {
 
     pub(super) const fn generation(&self) -> u32 {
         self.generation
+    }
+
+    /// Where an entry's reading belongs; none: it is no reading, or of nothing this engine has.
+    pub(super) fn spot(&self, ix: Ix) -> Option<(SpotNumber, &Spot)> {
+        self.spots.of(ix)
+    }
+
+    fn take_in(&mut self) {
+        self.scan();
+        if let Some(definition) = &self.definition {
+            self.spots.take_in(&self.log, definition);
+        }
     }
 
     /// Looks for the founding and the definition whose digest it names. The digest decides,
@@ -100,7 +122,10 @@ impl Record {
     fn adopt(&mut self, id: EntryId, text: &str) {
         self.generation += 1;
         match Definition::parse(text) {
-            Ok(definition) => self.definition = Some(Arc::new(definition)),
+            Ok(definition) => {
+                self.definition = Some(Arc::new(definition));
+                self.spots = Spots::default();
+            }
             // Whichever of several copies arrived first, the one with the smallest id is named.
             Err(problems) if self.unusable.as_ref().is_none_or(|(other, _)| id < *other) => {
                 self.unusable = Some((id, problems));

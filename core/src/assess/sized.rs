@@ -2,7 +2,7 @@
 
 use std::sync::Arc;
 
-use super::workshop::Workshop;
+use super::workshop::{GaugeFacts, Workshop};
 use crate::engine::Characteristic;
 use crate::entry::payload::{Millis, Reading};
 use crate::measure::{
@@ -59,17 +59,15 @@ impl Correction {
     }
 }
 
-/// Sizes a reading of that moment of its own device; none where a comparator reading is impossible.
+/// Sizes a reading with this gauge, of that moment of its own device; none where a comparator reading is impossible.
 pub(super) fn size(
     (reading, moment): (&Reading, Millis),
     row: &Characteristic,
     part: Option<Expansion>,
-    workshop: &Workshop,
+    (gauge, workshop): (Option<&GaugeFacts>, &Workshop),
 ) -> Option<Sized> {
     let as_read = as_read(reading)?;
-    let gauge = workshop
-        .gauge_at(&reading.gauge, moment)
-        .filter(|gauge| gauge.kind.is_none_or(|kind| kind == row.kind));
+    let gauge = gauge.filter(|gauge| gauge.kind.is_none_or(|kind| kind == row.kind));
     let master_mark = match (&reading.master, gauge) {
         (mark, _) if !mark.is_empty() => mark.as_str(),
         (_, Some(gauge)) => gauge.master.as_str(),

@@ -68,7 +68,7 @@ struct Say<'a> {
 
 /// Finds the standing value, and what became of each candidate.
 pub(super) fn stand(log: &Log, candidates: &[Candidate]) -> (Standing, Vec<(Ix, Status)>) {
-    let mut statuses = Vec::new();
+    let mut statuses = Vec::with_capacity(candidates.len());
     let newest = newest_by_person(log, candidates, &mut statuses);
     let decided: Vec<&Candidate> = newest.iter().filter(|c| c.undecided.is_empty()).copied().collect();
     let open: Vec<&Candidate> = newest.iter().filter(|c| !c.undecided.is_empty()).copied().collect();
@@ -105,7 +105,7 @@ fn newest_by_person<'a>(
     candidates: &'a [Candidate<'a>],
     statuses: &mut Vec<(Ix, Status)>,
 ) -> Vec<&'a Candidate<'a>> {
-    let mut left = Vec::new();
+    let mut left = Vec::with_capacity(candidates.len());
     for candidate in candidates {
         let later = candidates
             .iter()

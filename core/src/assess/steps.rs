@@ -38,7 +38,7 @@ pub struct StepState {
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct Evidence {
     /// What is asked for.
-    pub asked: String,
+    pub asked: Arc<str>,
     /// What there is, or what is missing.
     pub found: String,
     /// Whether it is there.
@@ -200,6 +200,9 @@ impl Assessment {
             Verdict::NotProven => Rule::NotProven,
             Verdict::NotJudged(_) => Rule::NotJudged,
         };
+        if self.concessions.is_empty() {
+            return false;
+        }
         let mut ids = self.ids(world, &judged.readings);
         ids.extend(judged.limit.as_ref().and_then(|l| l.by).map(|ix| world.log().at(ix).id));
         let finding = Finding::new(rule, path, judged.name, ids, String::new());
@@ -408,18 +411,12 @@ pub(super) fn signed_verdict(path: &str, judged: &Judged) -> SignedVerdict {
     }
 }
 
-fn asked(ask: &Ask, path: &str) -> String {
-    let what = match &ask.asked {
-        Asked::Judged(name) => format!("{name} judged"),
-        Asked::Read(name) => format!("{name} read"),
-        Asked::Check(name) => format!("check {name}"),
-        Asked::Tightening(group) => format!("{group} tightened"),
-        Asked::Operation(name) => format!("operation {name}"),
-        Asked::Part(sort) => format!("{sort} entered"),
-        Asked::Decision(subject) => format!("decision on {subject}"),
-        Asked::GaugeCheck(sort) => format!("{sort} checked"),
-    };
-    if path.is_empty() { what } else { format!("{what}, {path}") }
+/// What is asked for in words; of a part's feature with the path that the part has now.
+fn asked(ask: &Ask, path: &str) -> Arc<str> {
+    match ask.target {
+        Target::PartAt { .. } if !path.is_empty() => Arc::from(ask.asked.on(path)),
+        Target::PartAt { .. } | Target::Engine | Target::Feature(_) => Arc::clone(&ask.words),
+    }
 }
 
 impl Evidence {

@@ -1,14 +1,16 @@
 //! One feature of one part: all readings of it, and what each station comes to.
 
-use std::cmp::Ordering;
 use std::sync::Arc;
 
 use super::judged::Judged;
 use super::order::Orders;
+use super::remark::Remark;
 use super::sized::Sized;
+use super::spot::{Spot, SpotNumber};
 use super::standing::{Candidate, Standing, Value, stand};
 use super::status::{PersonId, Status};
 use crate::engine::{Characteristic, Feature, What};
+use crate::entry::EntryId;
 use crate::log::{Ix, Log};
 
 /// Place of a subject in the fold.
@@ -19,12 +21,16 @@ pub(super) type SubjectIx = usize;
 pub struct Taken {
     /// Its entry.
     pub ix: Ix,
+    /// The entry's name.
+    pub id: EntryId,
     /// Who read it.
     pub person: PersonId,
     /// What is read.
     pub row: &'static Characteristic,
     /// As a size.
     pub sized: Sized,
+    /// What there is to say of it and its gauge.
+    pub remarks: Vec<Remark>,
 }
 
 /// Work that ends readings of a subject.
@@ -49,19 +55,20 @@ pub struct Slot {
     /// Where.
     pub station: Arc<str>,
     /// Under which conditions, sorted.
-    pub conditions: Vec<Arc<str>>,
+    pub conditions: Arc<[Arc<str>]>,
     /// Whether those are the conditions the characteristic needs.
     pub fit: bool,
     /// Every reading of it that counts, in order of arrival, whether it stands or not.
     pub readings: Vec<Taken>,
     /// What the readings come to.
     pub standing: Standing,
+    /// Number of the spot its readings are of.
+    pub(super) spot: SpotNumber,
 }
 
 impl Slot {
-    fn is_at(&self, (name, station, conditions): (&str, &str, &[&str])) -> Ordering {
-        let here = self.row.name.cmp(name).then_with(|| (*self.station).cmp(station));
-        here.then_with(|| self.conditions.iter().map(|c| &**c).cmp(conditions.iter().copied()))
+    fn key(&self) -> (&str, &str, &[Arc<str>]) {
+        (self.row.name, &self.station, &self.conditions)
     }
 
     /// The standing value, if one stands.
@@ -98,23 +105,25 @@ impl Subject {
         Self { feature, part: Arc::from(part), endings: Vec::new(), slots: Vec::new(), judged: Vec::new() }
     }
 
-    /// Files a reading with its station; `conditions` are sorted.
-    pub(super) fn file(&mut self, taken: Taken, station: &str, conditions: &[&str], fit: bool) {
-        let key = (taken.row.name, station, conditions);
-        match self.slots.binary_search_by(|slot| slot.is_at(key)) {
-            Ok(at) => self.slots[at].readings.push(taken),
-            Err(at) => {
-                let slot = Slot {
-                    row: taken.row,
-                    station: Arc::from(station),
-                    conditions: conditions.iter().map(|c| Arc::from(*c)).collect(),
-                    fit,
-                    readings: vec![taken],
-                    standing: Standing::Empty,
-                };
-                self.slots.insert(at, slot);
-            }
+    /// Files a reading at its spot.
+    pub(super) fn file(&mut self, taken: Taken, number: SpotNumber, spot: &Spot) {
+        if let Some(slot) = self.slots.iter_mut().find(|slot| slot.spot == number) {
+            return slot.readings.push(taken);
         }
+        // Most stations are read more than once: by two people, before and after work.
+        let mut readings = Vec::with_capacity(4);
+        readings.push(taken);
+        let slot = Slot {
+            row: spot.row,
+            station: Arc::clone(&spot.station),
+            conditions: Arc::clone(&spot.conditions),
+            fit: spot.fit,
+            readings,
+            standing: Standing::Empty,
+            spot: number,
+        };
+        let at = self.slots.partition_point(|other| other.key() < slot.key());
+        self.slots.insert(at, slot);
     }
 
     /// A filed reading.
@@ -132,7 +141,7 @@ impl Subject {
             let mut candidates = Vec::with_capacity(slot.readings.len());
             for taken in &slot.readings {
                 match fate(taken.ix, &work, around) {
-                    Ok(undecided) => candidates.push(candidate(taken, undecided, around.log)),
+                    Ok(undecided) => candidates.push(candidate(taken, undecided)),
                     Err(status) => statuses.push((taken.ix, status)),
                 }
             }
@@ -144,8 +153,8 @@ impl Subject {
     }
 }
 
-fn candidate<'a>(taken: &'a Taken, undecided: Vec<Ix>, log: &Log) -> Candidate<'a> {
-    Candidate { ix: taken.ix, id: log.at(taken.ix).id, person: taken.person, sized: &taken.sized, undecided }
+const fn candidate(taken: &Taken, undecided: Vec<Ix>) -> Candidate<'_> {
+    Candidate { ix: taken.ix, id: taken.id, person: taken.person, sized: &taken.sized, undecided }
 }
 
 /// What ended a reading, or else the work of which it is not known; `work` is what reaches it.

@@ -1,17 +1,17 @@
 //! Filing one entry: whose it is, what it is about, what must be computed anew.
 
-use std::collections::BTreeSet;
 use std::sync::Arc;
 
 use super::fold::{Assessment, Judgedness, Operated, World};
+use super::remark::remarks;
 use super::sized::size;
 use super::status::{PersonId, Status};
-use super::subject::Taken;
+use super::subject::{Subject, Taken};
 use super::workshop::{expansion, leads};
-use crate::engine::{Asked, StepInstance, characteristic};
+use crate::engine::{Asked, StepInstance};
 use crate::entry::payload::{Payload, Reading};
 use crate::entry::{EntryId, Kind, READER};
-use crate::log::{Ix, Statement};
+use crate::log::{Ix, Log, Statement};
 
 impl Assessment {
     /// Files the next folded entry.
@@ -26,6 +26,7 @@ impl Assessment {
             person: roster.person_of(statement.key),
             status,
             subject: None,
+            cited: Vec::new(),
         });
         if !counted {
             return;
@@ -72,8 +73,7 @@ impl Assessment {
                 let by_result =
                     if check.passed { &mut self.good_gauge_checks } else { &mut self.failed_gauge_checks };
                 by_result.entry(name(&check.gauge)).or_default().push(ix);
-                let with = self.readings_with.get(check.gauge.as_str());
-                self.dirty.subjects.extend(with.into_iter().flatten());
+                self.dirty_read_with(world.log(), &check.gauge);
                 self.dirty_asking(|asked| matches!(asked, Asked::GaugeCheck(_)));
             }
             Payload::Void(void) => {
@@ -96,8 +96,8 @@ impl Assessment {
             // One that fits no value is kept and flagged, and changes nothing.
             Payload::LimitChange(change) if self.misplaced_limit(change).is_some() => {}
             Payload::LimitChange(change) => {
-                let key = (name(&change.characteristic), name(&change.feature));
-                self.limit_changes.entry(key).or_default().push(ix);
+                let by_feature = self.limit_changes.entry(name(&change.characteristic)).or_default();
+                by_feature.entry(name(&change.feature)).or_default().push(ix);
             }
             Payload::Decision(decision) => self.choose(Kind::Decision, &decision.subject, ix),
             Payload::Assignment(assignment) => self.choose(Kind::Assignment, &assignment.step, ix),
@@ -109,12 +109,12 @@ impl Assessment {
                 self.sign_offs.entry(name(&sign_off.step)).or_default().push(ix);
                 let step = self.step_of(&sign_off.step);
                 self.dirty.steps.extend(step);
-                self.cite(world, &sign_off.evidence, step);
+                self.cite(world, ix, &sign_off.evidence, step);
             }
             Payload::Concession(concession) => {
                 self.concessions.push(ix);
                 self.dirty.steps.extend(0..self.steps.len());
-                self.cite(world, &concession.rests_on, 0..self.steps.len());
+                self.cite(world, ix, &concession.rests_on, 0..self.steps.len());
             }
             Payload::Stop(_) => self.stops.push(ix),
             Payload::Resume(_) => self.resumes.push(ix),
@@ -136,6 +136,18 @@ impl Assessment {
         }
     }
 
+    /// Marks every subject that something was read on with a gauge.
+    fn dirty_read_with(&mut self, log: &Log, gauge: &str) {
+        if self.dirty.everything {
+            return;
+        }
+        let with =
+            |taken: &Taken| matches!(&log.at(taken.ix).payload, Ok(Payload::Reading(r)) if r.gauge == gauge);
+        let read = |subject: &Subject| subject.slots.iter().flat_map(|slot| &slot.readings).any(with);
+        let touched = self.subjects.iter().enumerate().filter(|(_, subject)| read(subject));
+        self.dirty.subjects.extend(touched.map(|(ix, _)| ix));
+    }
+
     /// Marks every step that asks for some such evidence.
     fn dirty_asking(&mut self, wanted: impl Fn(&Asked) -> bool) {
         let Some(definition) = &self.definition else { return };
@@ -145,9 +157,22 @@ impl Assessment {
     }
 
     /// Remembers which steps to look at again when one of these entries changes its status.
-    fn cite(&mut self, world: World, ids: &[EntryId], steps: impl IntoIterator<Item = usize> + Clone) {
-        for place in ids.iter().filter_map(|id| world.log().place(id)) {
-            self.cited.entry(place).or_default().extend(steps.clone());
+    /// What its author did not hold is no ground, whatever becomes of it.
+    fn cite(
+        &mut self,
+        world: World,
+        by: Ix,
+        ids: &[EntryId],
+        steps: impl IntoIterator<Item = usize> + Clone,
+    ) {
+        let known = |place: &Ix| world.log().knows(by, *place);
+        for place in ids.iter().filter_map(|id| world.log().place(id)).filter(known) {
+            let cited = &mut self.entries[place as usize].cited;
+            for step in steps.clone() {
+                if !cited.contains(&step) {
+                    cited.push(step);
+                }
+            }
         }
     }
 
@@ -164,34 +189,24 @@ impl Assessment {
     }
 
     fn file_reading(&mut self, world: World, ix: Ix, statement: &Statement, reading: &Reading) {
-        let Some(definition) = self.definition.clone() else { return };
-        let Ok(feature) = definition.feature(&reading.feature) else { return };
-        let Some(row) = characteristic::find(feature.kind(), &reading.characteristic) else { return };
-        if reading.value.kind() != row.kind || !definition.allows_station(row, &reading.station) {
+        let Some((number, spot)) = world.record.spot(ix) else { return };
+        let Some(definition) = &self.definition else { return };
+        if reading.value.kind() != spot.row.kind {
             return;
         }
-        let part = row.made_of.and_then(|role| expansion(definition.material(role)));
-        let Some(sized) = size((reading, statement.device_time), row, part, world.workshop) else { return };
-        let mut conditions: Vec<&str> = reading.conditions.iter().map(String::as_str).collect();
-        conditions.sort_unstable();
-        conditions.dedup();
-        let fit = definition.missing_conditions(row, &reading.conditions).next().is_none();
+        let part = spot.row.made_of.and_then(|role| expansion(definition.material(role)));
+        let moment = statement.device_time;
+        let gauge = world.workshop.gauge_at(&reading.gauge, moment);
+        let Some(sized) = size((reading, moment), spot.row, part, (gauge, world.workshop)) else { return };
+        let remarks = remarks((reading, moment), spot.row, gauge, sized.as_read);
         let own = self.entries[ix as usize].person;
         // Only a person of the workshop can have read it: nobody makes up a second opinion.
         let known = |person: &PersonId| world.workshop.roster().name_of(*person).is_some();
         let person = reading.read_by.filter(known).or(own).unwrap_or(statement.id);
-        let subject = self.subject(feature, &reading.part);
-        match self.readings_with.get_mut(reading.gauge.as_str()) {
-            Some(subjects) => {
-                subjects.insert(subject);
-            }
-            None => {
-                self.readings_with.insert(Arc::from(reading.gauge.as_str()), BTreeSet::from([subject]));
-            }
-        }
+        let subject = self.subject(&spot.feature, &spot.part);
         self.entries[ix as usize].subject = Some(subject);
-        let taken = Taken { ix, person, row, sized };
-        self.subjects[subject].file(taken, &reading.station, &conditions, fit);
-        self.dirty.subjects.insert(subject);
+        let taken = Taken { ix, id: statement.id, person, row: spot.row, sized, remarks };
+        self.subjects[subject].file(taken, number, spot);
+        self.dirty.subject(subject);
     }
 }

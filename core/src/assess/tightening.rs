@@ -57,8 +57,9 @@ impl Assessment {
     fn fates_of_acts(&self, world: World, key: &GroupKey, acts: &[Ix]) -> Vec<(Ix, Status)> {
         let log = world.log();
         let before = |a: Ix, b: Ix| self.orders.sequence(log, a, b) == Sequence::Before;
+        let work = self.work_at(world, &key.1, |what| matches!(what, crate::engine::What::Tightening));
         let mut fates: Vec<(Ix, Status)> =
-            acts.iter().map(|ix| (*ix, self.fate_of_act(world, key, *ix))).collect();
+            acts.iter().map(|ix| (*ix, self.fate_under(world, *ix, &work))).collect();
         let slackened: Vec<Ix> = fates
             .iter()
             .filter(|(ix, status)| status.stands() && act(world, *ix) == Some(TighteningAct::Slackened))
@@ -75,13 +76,6 @@ impl Assessment {
         let earlier = |ix: Ix| acts.iter().filter(|other| before(**other, ix)).count();
         fates.sort_by_key(|(ix, _)| (earlier(*ix), log.at(*ix).id));
         fates
-    }
-
-    fn fate_of_act(&self, world: World, key: &GroupKey, ix: Ix) -> Status {
-        if let Some(status) = self.outer(world.log(), ix) {
-            return status;
-        }
-        self.ended_by_work(world, ix, &key.1, |what| matches!(what, crate::engine::What::Tightening))
     }
 
     fn walk(&self, world: World, key: &GroupKey, group: &mut Group, findings: &mut Vec<Finding>) {

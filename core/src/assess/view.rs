@@ -240,7 +240,7 @@ impl Assessment {
 
     fn step_json(&self, world: World, step: &StepState) -> Json {
         let waits: Vec<&str> = step.waits_for.iter().map(|ix| &*self.steps[*ix].id).collect();
-        let evidence = |e: &super::steps::Evidence| json!({ "asked": e.asked, "found": e.found, "met": e.met, "entries": hex_list(world.log(), &e.entries) });
+        let evidence = |e: &super::steps::Evidence| json!({ "asked": &*e.asked, "found": e.found, "met": e.met, "entries": hex_list(world.log(), &e.entries) });
         json!({
             "id": &*step.id,
             "progress": step.progress.word(),

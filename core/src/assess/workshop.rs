@@ -20,8 +20,8 @@ pub struct Workshop {
     gauges: BTreeMap<String, Pieces>,
 }
 
-/// What is stated of one instrument, a piece for each date of calibration; undated: first.
-type Pieces = BTreeMap<Option<Millis>, GaugeFacts>;
+/// What is stated of one instrument, a piece for each date of calibration, by date; undated: first.
+type Pieces = Vec<GaugeFacts>;
 
 /// What the fold needs to know of one instrument, as one of its calibrations found it.
 #[derive(Clone, Debug)]
@@ -89,7 +89,7 @@ impl Workshop {
     /// The instrument of a mark, as its newest calibration found it.
     #[must_use]
     pub fn gauge(&self, mark: &str) -> Option<&GaugeFacts> {
-        newest(self.gauges.get(mark)?)
+        self.gauges.get(mark)?.last()
     }
 
     /// The instrument of a mark as it was at that moment of a reading's own device.
@@ -99,34 +99,30 @@ impl Workshop {
     #[must_use]
     pub fn gauge_at(&self, mark: &str, moment: Millis) -> Option<&GaugeFacts> {
         let pieces = self.gauges.get(mark)?;
-        let speaking = pieces.range(..=Some(moment)).next_back();
-        speaking.or_else(|| pieces.first_key_value()).map(|(_, facts)| facts)
+        let speaking = pieces.iter().rfind(|facts| facts.calibrated_on <= Some(moment));
+        speaking.or_else(|| pieces.first())
     }
 
     /// The instrument of a mark as the calibration of that date found it; none: without a date.
     #[must_use]
     pub fn gauge_calibrated(&self, mark: &str, on: Option<Millis>) -> Option<&GaugeFacts> {
-        self.gauges.get(mark)?.get(&on)
+        self.gauges.get(mark)?.iter().find(|facts| facts.calibrated_on == on)
     }
 
     /// All that is stated of a mark, the undated first, then by date of calibration.
     pub fn calibrations(&self, mark: &str) -> impl Iterator<Item = &GaugeFacts> {
-        self.gauges.get(mark).into_iter().flat_map(BTreeMap::values)
+        self.gauges.get(mark).into_iter().flatten()
     }
 
     /// All instruments, by mark, each as its newest calibration found it.
     pub fn gauges(&self) -> impl Iterator<Item = &GaugeFacts> {
-        self.gauges.values().filter_map(newest)
+        self.gauges.values().filter_map(|pieces| pieces.last())
     }
 
     /// Changes whenever anything in the workshop might have.
     pub(super) fn generation(&self) -> usize {
         self.log.folded().len()
     }
-}
-
-fn newest(pieces: &Pieces) -> Option<&GaugeFacts> {
-    pieces.last_key_value().map(|(_, facts)| facts)
 }
 
 /// Every instrument that is stated, calibration by calibration.
@@ -142,7 +138,7 @@ fn pieces(log: &Log, stated: &[Version<Instrument>]) -> Pieces {
     for version in stated.iter().filter(|version| version.by_lead == by_lead) {
         by_date.entry(version.says.calibrated_on).or_default().push(version);
     }
-    by_date.into_iter().map(|(on, stated)| (on, facts(log, &stated, by_lead))).collect()
+    by_date.into_values().map(|stated| facts(log, &stated, by_lead)).collect()
 }
 
 /// Of the statements on one calibration the latest known.

@@ -34,14 +34,15 @@ pub struct Characteristic {
     pub above_nothing: bool,
     /// What it is.
     pub about: &'static str,
+    /// Place in the table.
+    ix: CharacteristicIx,
 }
 
 impl Characteristic {
     /// Index in [`CHARACTERISTICS`].
     #[must_use]
-    pub fn ix(&self) -> CharacteristicIx {
-        let found = position(self.on, self.name).unwrap_or(0);
-        CharacteristicIx(u16::try_from(found).unwrap_or(0))
+    pub const fn ix(&self) -> CharacteristicIx {
+        self.ix
     }
 }
 
@@ -95,7 +96,20 @@ const fn plain(on: FeatureKind, name: &'static str, kind: Kind, about: &'static 
         second_blind: false,
         above_nothing: false,
         about,
+        ix: CharacteristicIx(0),
     }
+}
+
+/// Gives every row its place in the table.
+const fn numbered<const N: usize>(mut rows: [Characteristic; N]) -> [Characteristic; N] {
+    let mut at = 0;
+    let mut ix: u16 = 0;
+    while at < N {
+        rows[at].ix = CharacteristicIx(ix);
+        at += 1;
+        ix += 1;
+    }
+    rows
 }
 
 /// A length too small, or a difference too near, for temperature to count.
@@ -192,7 +206,7 @@ const fn bolt_length(name: &'static str, needs: &'static [Needed], about: &'stat
 }
 
 /// The table, sorted by kind of feature (in the order of [`super::feature::FEATURES`]) and name.
-pub static CHARACTERISTICS: [Characteristic; 62] = [
+pub static CHARACTERISTICS: [Characteristic; 62] = numbered([
     size(F::Block, "main-line-height", M::Block, "main line to sump rail").either_side(),
     small(F::Crank, "end-float", "travel of the crank fore and aft"),
     small(F::Crank, "runout", "reading on a main journal, crank on its end mains")
@@ -289,7 +303,7 @@ pub static CHARACTERISTICS: [Characteristic; 62] = [
     size(F::Gudgeon, "length", M::Gudgeon, "over the ends"),
     plain(F::Gudgeon, "weight", Kind::Mass, "bare").above_nothing(),
     small(F::ThrustWasher, "thickness", "steel to lining").at(Stations::FREE).above_nothing(),
-];
+]);
 
 #[cfg(test)]
 mod tests {

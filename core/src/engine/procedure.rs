@@ -98,6 +98,23 @@ pub enum Asked {
 }
 
 impl Asked {
+    /// What is asked for in words, on a feature if it is on one.
+    #[must_use]
+    pub fn on(&self, path: &str) -> String {
+        let what = match self {
+            // These are of the engine as a whole.
+            Self::Decision(subject) => return format!("decision on {subject}"),
+            Self::GaugeCheck(sort) => return format!("{sort} checked"),
+            Self::Judged(name) => format!("{name} judged"),
+            Self::Read(name) => format!("{name} read"),
+            Self::Check(name) => format!("check {name}"),
+            Self::Tightening(group) => format!("{group} tightened"),
+            Self::Operation(name) => format!("operation {name}"),
+            Self::Part(sort) => format!("{sort} entered"),
+        };
+        if path.is_empty() { what } else { format!("{what}, {path}") }
+    }
+
     /// The name that is asked for.
     #[must_use]
     pub fn name(&self) -> &str {

@@ -51,6 +51,8 @@ pub struct Ask {
     pub target: Target,
     /// At which station; empty: at every one that is needed.
     pub station: String,
+    /// In words, such as `clearance judged, main/2`; of a part's feature without its path.
+    pub words: Arc<str>,
 }
 
 /// Where evidence is given.
@@ -306,7 +308,14 @@ impl<'e> Expansion<'e, '_> {
         let station = evidence.station.as_deref().unwrap_or("").replace("{n}", &number);
         let checked = self.check(&evidence.asked, target, kind, &station);
         match checked {
-            Ok(subject) => Some(Ask { asked: evidence.asked.clone(), subject, target, station }),
+            Ok(subject) => {
+                let path = match target {
+                    Target::Feature(at) => self.ground.places.all()[at.index()].path(),
+                    Target::Engine | Target::PartAt { .. } => "",
+                };
+                let words = Arc::from(evidence.asked.on(path));
+                Some(Ask { asked: evidence.asked.clone(), subject, target, station, words })
+            }
             Err((reason, hint)) => {
                 let own = self.clean || step.at.is_some();
                 if own && self.said.insert((step.id.clone(), reason.clone())) {

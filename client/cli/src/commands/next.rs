@@ -167,7 +167,7 @@ pub(crate) fn evidence_line(evidence: &Evidence) -> String {
 pub(crate) fn evidence_json(sight: &Sight, evidence: &Evidence) -> Json {
     let mut ids: Vec<EntryId> = evidence.entries.iter().map(|ix| sight.log().at(*ix).id).collect();
     ids.sort_unstable();
-    json!({ "asked": evidence.asked, "found": evidence.found, "met": evidence.met, "entries": words::ids(&ids) })
+    json!({ "asked": &*evidence.asked, "found": evidence.found, "met": evidence.met, "entries": words::ids(&ids) })
 }
 
 fn signature_json(sight: &Sight, signature: &Signature) -> Json {

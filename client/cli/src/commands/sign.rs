@@ -190,7 +190,7 @@ fn missing(sight: &Sight, settings: &Settings, step: usize, second: bool) -> Vec
     let state = &sight.assessment.steps()[step];
     let lacking = (0..).zip(&state.evidence).filter(|(_, evidence)| !evidence.met);
     let evidence = lacking.map(|(piece, evidence)| Problem {
-        place: evidence.asked.clone(),
+        place: evidence.asked.to_string(),
         cause: evidence.found.clone(),
         hint: way::to_evidence(sight, settings, step, piece).unwrap_or_default(),
     });

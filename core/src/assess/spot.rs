@@ -1,0 +1,97 @@
+//! Where readings belong: found once, when the record takes an entry in.
+//!
+//! A station is read over and over, by several people and after every cut. Its spot is
+//! resolved against the definition the first time; after that a reading is filed by number.
+
+use std::cmp::Ordering;
+use std::sync::Arc;
+
+use crate::engine::{Characteristic, Definition, Feature, characteristic};
+use crate::entry::payload::{Payload, Reading};
+use crate::log::{Ix, Log};
+
+/// One station of one part's feature, under one set of conditions.
+#[derive(Clone, Debug)]
+pub(super) struct Spot {
+    pub(super) feature: Feature,
+    /// Mark of the part, where the path does not carry it.
+    pub(super) part: Arc<str>,
+    pub(super) row: &'static Characteristic,
+    pub(super) station: Arc<str>,
+    /// Sorted, each once.
+    pub(super) conditions: Arc<[Arc<str>]>,
+    /// Whether those are the conditions the characteristic needs.
+    pub(super) fit: bool,
+}
+
+impl Spot {
+    /// How it lies to a reading's own words; `conditions` are sorted, each once.
+    fn lies(&self, reading: &Reading, conditions: &[&str]) -> Ordering {
+        let place = self.feature.path().cmp(&reading.feature).then_with(|| (*self.part).cmp(&*reading.part));
+        let what = || self.row.name.cmp(&*reading.characteristic);
+        let at = || (*self.station).cmp(&*reading.station);
+        let under = || self.conditions.iter().map(|c| &**c).cmp(conditions.iter().copied());
+        place.then_with(what).then_with(at).then_with(under)
+    }
+}
+
+/// Number of a spot, by the order of arrival: to look it up, never to decide or to show.
+pub(super) type SpotNumber = u32;
+
+/// The spots of a record, and which one each entry reads.
+#[derive(Clone, Debug, Default)]
+pub(super) struct Spots {
+    all: Vec<Spot>,
+    /// Numbers in the order of [`Spot::lies`].
+    in_order: Vec<SpotNumber>,
+    of_entry: Vec<Option<SpotNumber>>,
+}
+
+impl Spots {
+    /// What an entry reads, if it reads something that this engine has.
+    pub(super) fn of(&self, ix: Ix) -> Option<(SpotNumber, &Spot)> {
+        let number = (*self.of_entry.get(ix as usize)?)?;
+        Some((number, &self.all[number as usize]))
+    }
+
+    /// Finds the spots of the entries that are new in the log.
+    pub(super) fn take_in(&mut self, log: &Log, definition: &Definition) {
+        for statement in &log.folded()[self.of_entry.len()..] {
+            let spot = match &statement.payload {
+                Ok(Payload::Reading(reading)) => self.number(definition, reading),
+                _ => None,
+            };
+            self.of_entry.push(spot);
+        }
+    }
+
+    fn number(&mut self, definition: &Definition, reading: &Reading) -> Option<SpotNumber> {
+        let mut conditions: Vec<&str> = reading.conditions.iter().map(String::as_str).collect();
+        conditions.sort_unstable();
+        conditions.dedup();
+        let lies = |number: &SpotNumber| self.all[*number as usize].lies(reading, &conditions);
+        match self.in_order.binary_search_by(lies) {
+            Ok(at) => Some(self.in_order[at]),
+            Err(at) => {
+                let spot = resolve(definition, reading, &conditions)?;
+                let number = SpotNumber::try_from(self.all.len()).ok()?;
+                self.all.push(spot);
+                self.in_order.insert(at, number);
+                Some(number)
+            }
+        }
+    }
+}
+
+fn resolve(definition: &Definition, reading: &Reading, conditions: &[&str]) -> Option<Spot> {
+    let feature = definition.feature(&reading.feature).ok()?;
+    let row = characteristic::find(feature.kind(), &reading.characteristic)?;
+    definition.allows_station(row, &reading.station).then(|| Spot {
+        feature,
+        part: Arc::from(reading.part.as_str()),
+        row,
+        station: Arc::from(reading.station.as_str()),
+        conditions: conditions.iter().map(|c| Arc::from(*c)).collect(),
+        fit: definition.missing_conditions(row, &reading.conditions).next().is_none(),
+    })
+}
