@@ -144,6 +144,7 @@ impl Assessment {
         }
         self.steps[ix].signature = signature;
         self.steps[ix].second = second;
+        self.steps[ix].done = done;
         findings
     }
 
@@ -361,27 +362,6 @@ impl Assessment {
 fn may_sign(world: World, sign: Signer, ix: Ix, second: bool) -> bool {
     let roles = world.workshop.roster().roles_of(world.log().at(ix).key);
     roles.lead || roles.member && (second || sign == Signer::Member)
-}
-
-impl Assessment {
-    /// Whether some signature of a step that is not withdrawn was known to `by`.
-    pub(super) fn was_signed_before(
-        &self,
-        world: World,
-        definition: &Definition,
-        step: usize,
-        by: Ix,
-    ) -> bool {
-        let instance = &definition.steps()[step];
-        let sign = definition.step_of(instance).sign;
-        let done = |ix: Ix| sign_off(world, ix).is_some_and(|s| s.meaning == Meaning::Done);
-        self.sign_offs.get(&instance.id).into_iter().flatten().any(|ix| {
-            world.log().knows(by, *ix)
-                && done(*ix)
-                && may_sign(world, sign, *ix, false)
-                && self.outer(world.log(), *ix).is_none()
-        })
-    }
 }
 
 /// ` (and 2 more)`, or nothing.

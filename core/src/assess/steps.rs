@@ -26,6 +26,10 @@ pub struct StepState {
     pub signature: Option<Signature>,
     /// The signature of the second person.
     pub second: Option<Signature>,
+    /// Every signature of one who may do it that is not withdrawn, whether it stands or not.
+    pub(super) done: Vec<Ix>,
+    /// Whether it was found signed before what comes first.
+    pub(super) order_broken: bool,
     /// How far it is.
     pub progress: Progress,
     /// Steps it waits for.
@@ -98,6 +102,8 @@ pub(super) fn begin(definition: &Definition) -> Vec<StepState> {
         evidence: Vec::new(),
         signature: None,
         second: None,
+        done: Vec::new(),
+        order_broken: false,
         progress: Progress::Blocked,
         waits_for: Vec::new(),
         assigned: None,
@@ -359,13 +365,16 @@ impl Assessment {
         for (ix, instance) in definition.steps().iter().enumerate() {
             let Some(signature) = &self.steps[ix].signature else { continue };
             let signed_before =
-                |before: &usize| self.was_signed_before(world, definition, *before, signature.by);
+                |before: &usize| self.steps[*before].done.iter().any(|ix| log.knows(signature.by, *ix));
             let missing: Vec<&str> = instance
                 .prerequisites
                 .iter()
                 .filter(|before| !signed_before(before))
                 .map(|before| &*definition.steps()[*before].id)
                 .collect();
+            if missing.is_empty() && !self.steps[ix].order_broken {
+                continue;
+            }
             let mut findings = self.findings.remove(&Source::Step(ix)).unwrap_or_default();
             findings.retain(|finding| finding.rule != Rule::OrderBroken);
             if let Some(first) = missing.first() {
@@ -379,6 +388,7 @@ impl Assessment {
                 let ids = vec![log.at(signature.by).id];
                 findings.push(Finding::new(Rule::OrderBroken, feature, &instance.id, ids, text));
             }
+            self.steps[ix].order_broken = !missing.is_empty();
             self.put_findings(Source::Step(ix), findings);
         }
     }
