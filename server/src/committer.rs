@@ -85,6 +85,7 @@ const FIRST: &str = "workshop";
 enum Job {
     Exchange { caller: Caller, ask: Ask, checked: Checked, answer: oneshot::Sender<Result<Answer, NoAnswer>> },
     Standing { caller: Caller, answer: oneshot::Sender<Result<Standing, NoAnswer>> },
+    End,
 }
 
 /// The way to the committer; as many as one likes.
@@ -100,7 +101,7 @@ impl std::fmt::Debug for Committer {
     }
 }
 
-/// The committer's thread; it ends when the last [`Committer`] is gone.
+/// The committer's thread; it ends when it is told to, or when the last [`Committer`] is gone.
 pub type Handle = std::thread::JoinHandle<()>;
 
 impl Committer {
@@ -138,6 +139,13 @@ impl Committer {
         let (answer, answered) = oneshot::channel();
         self.jobs.try_send(Job::Standing { caller, answer }).map_err(|_| NoAnswer::Busy)?;
         answered.await.unwrap_or(Err(NoAnswer::Busy))
+    }
+
+    /// Tells it to end once what was asked before is answered; whoever asks when it has ended
+    /// is told that the relay is stopping.
+    pub async fn end(&self) {
+        // An error means that it has ended already.
+        let _ended = self.jobs.send(Job::End).await;
     }
 
     /// What becomes durable from now on.
@@ -201,7 +209,11 @@ impl Keeper {
                 bytes += size(&job);
                 group.push(job);
             }
+            let ends = group.iter().any(|job| matches!(job, Job::End));
             self.serve(group);
+            if ends {
+                break;
+            }
         }
         tracing::info!("the committer ends; everything answered is durable");
     }
@@ -214,6 +226,7 @@ impl Keeper {
         let mut asking = Vec::new();
         for job in group {
             match job {
+                Job::End => {}
                 Job::Standing { caller, answer } => asking.push((caller, answer)),
                 Job::Exchange { caller, ask, checked, answer } => match self.take(&caller, &ask, &checked) {
                     Ok(taken) => pending.push(Pending { ask, brings: caller.brings, taken, answer }),
@@ -392,7 +405,7 @@ fn told(error: &StoreError) -> NoAnswer {
 fn size(job: &Job) -> usize {
     match job {
         Job::Exchange { ask, .. } => ask.changes.iter().map(Vec::len).sum(),
-        Job::Standing { .. } => 0,
+        Job::Standing { .. } | Job::End => 0,
     }
 }
 
@@ -400,6 +413,7 @@ fn refuse(job: Job, error: &StoreError) {
     match job {
         Job::Exchange { answer, .. } => tell(answer, Err(error.into())),
         Job::Standing { answer, .. } => tell(answer, Err(error.into())),
+        Job::End => {}
     }
 }
 

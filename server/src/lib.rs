@@ -14,6 +14,7 @@
 
 pub mod committer;
 mod desk;
+mod ending;
 pub mod limits;
 pub mod serve;
 mod service;

@@ -14,6 +14,7 @@ use tonic_health::ServingStatus;
 use tonic_health::server::HealthReporter;
 
 use crate::committer::{Clock, Committer, Handle, Opener, Serves};
+use crate::ending::Ending;
 use crate::limits::{DRAIN, MESSAGE};
 use crate::service::Service;
 use crate::session::Seal;
@@ -105,7 +106,7 @@ impl Bound {
     /// [`ServeError::Transport`].
     pub async fn serve(self, stop: impl Future<Output = ()> + Send + 'static) -> Result<(), ServeError> {
         let (tell, stopping) = watch::channel(false);
-        let service = Service::new(self.committer, self.seal, self.clock.0, stopping.clone());
+        let service = Service::new(self.committer.clone(), self.seal, self.clock.0, stopping.clone());
         let relay =
             RelayServer::new(service).max_decoding_message_size(MESSAGE).max_encoding_message_size(MESSAGE);
         let (mut reporter, health) = tonic_health::server::health_reporter();
@@ -118,7 +119,7 @@ impl Bound {
             .layer(tonic_web::GrpcWebLayer::new())
             .add_service(relay)
             .add_service(health)
-            .add_service(description())
+            .add_service(Ending::new(description(), stopping.clone()))
             .serve_with_incoming_shutdown(
                 TcpIncoming::from(self.listener).with_nodelay(Some(true)),
                 async move {
@@ -139,8 +140,8 @@ impl Bound {
                 }
             }
         }
-        drop(reporter);
-        // The committer ends when the last service is gone; what it has taken becomes durable.
+        // What it has taken becomes durable. A connection that was cut off may still hold it.
+        self.committer.end().await;
         let thread = self.thread;
         let joined = tokio::task::spawn_blocking(move || thread.join());
         if tokio::time::timeout(DRAIN, joined).await.is_err() {

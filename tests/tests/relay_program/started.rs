@@ -1,9 +1,15 @@
 //! Starting and stopping.
 
 use gudgeon_core::entry::Author;
+use gudgeon_relay::limits::DRAIN;
+use tonic_health::pb::HealthCheckRequest;
+use tonic_health::pb::health_client::HealthClient;
+use tonic_reflection::pb::v1::ServerReflectionRequest;
+use tonic_reflection::pb::v1::server_reflection_client::ServerReflectionClient;
+use tonic_reflection::pb::v1::server_reflection_request::MessageRequest;
 
 use crate::program::{Relay, command, ran, run};
-use crate::relay_kit::client::{Client, bring};
+use crate::relay_kit::client::{Client, bring, channel};
 use crate::relay_kit::host::within;
 use crate::relay_kit::{Copy, Shop, ids};
 
@@ -27,6 +33,29 @@ async fn with_port_0_it_says_where_it_listens_and_ends_well_when_told_to() {
     assert_eq!(record.ids(), ids(&shop.record));
     drop(client);
     assert_eq!(relay.stop().code(), Some(0));
+}
+
+/// Each of them would last for ever, were it left to the client.
+#[tokio::test(flavor = "multi_thread", worker_threads = 2)]
+async fn open_calls_of_the_standards_services_do_not_hold_up_the_end() {
+    let data = tempfile::tempdir().unwrap();
+    let relay = Relay::start(data.path());
+    let mut health = HealthClient::new(channel(relay.at).await);
+    let mut watches = health.watch(HealthCheckRequest { service: String::new() }).await.unwrap().into_inner();
+    within(watches.message()).await.unwrap().unwrap();
+    let (asks, asked) = tokio::sync::mpsc::channel(1);
+    let mut reflection = ServerReflectionClient::new(channel(relay.at).await);
+    let asked = tokio_stream::wrappers::ReceiverStream::new(asked);
+    let lists = MessageRequest::ListServices(String::new());
+    asks.send(ServerReflectionRequest { host: String::new(), message_request: Some(lists) }).await.unwrap();
+    let mut describes = reflection.server_reflection_info(asked).await.unwrap().into_inner();
+    within(describes.message()).await.unwrap().unwrap();
+
+    let ends = tokio::task::spawn_blocking(move || relay.stop());
+    let ended = tokio::time::timeout(DRAIN, ends).await.expect("it waits for neither of them").unwrap();
+    assert_eq!(ended.code(), Some(0));
+    assert_eq!(within(describes.message()).await.unwrap(), None, "it is ended, not cut");
+    drop(asks);
 }
 
 #[test]

@@ -192,6 +192,23 @@ async fn who_may_ask_what_is_told_by_what_is_durable() {
     }
 }
 
+/// A connection that could not be ended still holds a way to the committer.
+#[tokio::test]
+async fn told_to_end_it_ends_whoever_still_holds_a_way_to_it() {
+    let (shop, store) = (Shop::new(3), Shared::new(Forgetful::new()));
+    let (committer, thread, held) = behind_a_held_flush(&shop, &store).await;
+    let asks = ask(&shop, Vec::new());
+    let waits = queued(committer.exchange(caller(&shop.people[0], &shop), asks.clone(), Checked::default()));
+    let waits = waits.await;
+    committer.end().await;
+    store.release();
+    within(held).await.unwrap().unwrap();
+    within(waits).await.expect("what was asked before is answered");
+    within(tokio::task::spawn_blocking(move || thread.join())).await.unwrap().unwrap();
+    let late = committer.exchange(caller(&shop.people[0], &shop), asks, Checked::default());
+    assert_eq!(within(late).await, Err(NoAnswer::Busy));
+}
+
 #[tokio::test]
 async fn a_change_is_seen_by_others_only_once_it_is_flushed() {
     let mut scene = scene().await;
