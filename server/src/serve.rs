@@ -3,6 +3,7 @@
 use std::future::Future;
 use std::net::SocketAddr;
 use std::sync::Arc;
+use std::time::Duration;
 
 use gudgeon_proto::relay::relay_server::RelayServer;
 use tokio::net::TcpListener;
@@ -91,6 +92,12 @@ impl Bound {
         Ok(Self { listener, committer, thread, seal, clock: ClockBox(clock) })
     }
 
+    /// The same, with sessions that last so long.
+    #[must_use]
+    pub fn with_sessions_of(self, lasts: Duration) -> Self {
+        Self { seal: self.seal.lasting(lasts), ..self }
+    }
+
     /// Where it listens: with port 0 the system has chosen one.
     ///
     /// # Errors
@@ -115,7 +122,7 @@ impl Bound {
         let serving = Server::builder()
             .accept_http1(true)
             .tcp_nodelay(true)
-            .http2_keepalive_interval(Some(std::time::Duration::from_secs(30)))
+            .http2_keepalive_interval(Some(Duration::from_secs(30)))
             .layer(tonic_web::GrpcWebLayer::new())
             .add_service(relay)
             .add_service(health)

@@ -2,6 +2,7 @@
 
 use std::pin::Pin;
 use std::sync::Arc;
+use std::time::Duration;
 
 use gudgeon_core::document::{ChangeHash, Refused};
 use gudgeon_core::entry::{DocumentId, KeyId};
@@ -47,6 +48,14 @@ impl Service {
 
     fn now(&self) -> i64 {
         (self.clock)()
+    }
+
+    /// Until the relay's clock is past that moment (ms since 1970). A clock may be set, so it is
+    /// asked again after the wait.
+    async fn past(&self, until: i64) {
+        while let Ok(left) = u64::try_from(until.saturating_sub(self.now())) {
+            tokio::time::sleep(Duration::from_millis(left.saturating_add(1))).await;
+        }
     }
 
     fn caller(&self, session: &[u8]) -> Result<(Caller, i64), Status> {
@@ -137,6 +146,7 @@ type Told = tokio::sync::mpsc::Sender<Result<wire::WatchReply, Status>>;
 /// Passes news on until the client goes, the relay stops, or the session ends.
 async fn tell_news(service: Service, watcher: Watcher, mut news: broadcast::Receiver<Arc<News>>, told: Told) {
     let mut stopping = service.stopping.clone();
+    let mut runs_out = std::pin::pin!(service.past(watcher.until));
     // The first word says only that the ear is open: what came before is had by Exchange.
     let mut next = Some(Ok(wire::WatchReply { behind: true, ..wire::WatchReply::default() }));
     loop {
@@ -149,6 +159,10 @@ async fn tell_news(service: Service, watcher: Watcher, mut news: broadcast::Rece
         let heard = tokio::select! {
             heard = news.recv() => heard,
             () = told.closed() => return,
+            () = &mut runs_out => {
+                next = Some(Err(refused_session(&SessionError::RunOut)));
+                continue;
+            }
             _ = stopping.wait_for(|stopping| *stopping) => {
                 next = Some(Err(Status::unavailable("the relay is stopping; try again in a moment")));
                 continue;
@@ -170,7 +184,7 @@ async fn word(service: &Service, watcher: &Watcher, news: &News) -> Option<Resul
     if news.workshop != caller.workshop {
         return None;
     }
-    // The roster may have changed with these very news, and time goes on.
+    // The roster may have changed with these very news, and a clock may be set.
     if watcher.until < service.now() {
         return Some(Err(refused_session(&SessionError::RunOut)));
     }

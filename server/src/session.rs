@@ -4,6 +4,8 @@
 //! that any relay on the same store can read them, and a restart ends nobody's session. What
 //! a session may do is asked of the roster each time it is used; the seal only says whose it is.
 
+use std::time::Duration;
+
 use gudgeon_core::entry::{DocumentId, KeyId, SESSION_TAG, tagged_signature_stands};
 use hmac::{Hmac, KeyInit as _, Mac as _};
 use sha2::Sha256;
@@ -49,6 +51,8 @@ pub enum SessionError {
 pub struct Seal {
     relay: [u8; 32],
     secret: [u8; 32],
+    /// How long a session lasts, of one who brings nothing.
+    lasts: Duration,
 }
 
 impl std::fmt::Debug for Seal {
@@ -61,7 +65,13 @@ impl Seal {
     /// With who the relay is and its secret, both random.
     #[must_use]
     pub const fn new(relay: [u8; 32], secret: [u8; 32]) -> Self {
-        Self { relay, secret }
+        Self { relay, secret, lasts: SESSION }
+    }
+
+    /// The same, with sessions that last so long instead of [`SESSION`].
+    #[must_use]
+    pub const fn lasting(self, lasts: Duration) -> Self {
+        Self { lasts, ..self }
     }
 
     /// Who the relay is.
@@ -107,7 +117,7 @@ impl Seal {
     /// A session, and until when it is good (ms since 1970).
     #[must_use]
     pub fn session(&self, caller: &Caller, now: i64) -> (Vec<u8>, i64) {
-        let until = after(now, if caller.brings { BRINGING } else { SESSION });
+        let until = after(now, if caller.brings { BRINGING } else { self.lasts });
         let brings = [u8::from(caller.brings)];
         let fields =
             [&caller.workshop.bytes()[..], caller.key.bytes(), &brings, &until.to_be_bytes()].concat();
@@ -151,7 +161,7 @@ impl Seal {
     }
 }
 
-fn after(now: i64, span: std::time::Duration) -> i64 {
+fn after(now: i64, span: Duration) -> i64 {
     now.saturating_add(i64::try_from(span.as_millis()).unwrap_or(i64::MAX))
 }
 

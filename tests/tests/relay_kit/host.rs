@@ -7,6 +7,7 @@ use std::time::{Duration, Instant};
 
 use gudgeon_core::entry::DocumentId;
 use gudgeon_relay::committer::{Clock, Opener, Serves};
+use gudgeon_relay::limits::SESSION;
 use gudgeon_relay::serve::{Bound, ServeError};
 use gudgeon_relay::store::{Append, Memory, RefusedRow, Store, StoreError, Visit};
 use tokio::sync::oneshot;
@@ -155,10 +156,18 @@ impl Running {
     }
 
     pub async fn serving(open: Opener, serves: Serves) -> Self {
+        Self::lasting(open, serves, SESSION).await
+    }
+
+    /// With sessions that last so long.
+    pub async fn lasting(open: Opener, serves: Serves, session: Duration) -> Self {
         let now = Arc::new(AtomicI64::new(NOW));
         let hand = Arc::clone(&now);
         let clock: Clock = Arc::new(move || hand.load(Ordering::SeqCst));
-        let bound = Bound::new("127.0.0.1:0".parse().unwrap(), open, serves, clock).await.unwrap();
+        let bound = Bound::new("127.0.0.1:0".parse().unwrap(), open, serves, clock)
+            .await
+            .unwrap()
+            .with_sessions_of(session);
         let at = bound.address().unwrap();
         let (stop, stopped) = oneshot::channel();
         let ends = tokio::spawn(bound.serve(async move { drop(stopped.await) }));

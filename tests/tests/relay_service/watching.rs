@@ -114,6 +114,24 @@ async fn a_watch_ends_when_its_session_has_run_out() {
     relay.stop().await;
 }
 
+/// Time goes by here; what counts is the relay's clock, which stands until it is set on.
+#[tokio::test]
+async fn a_watch_that_hears_nothing_ends_with_its_session_all_the_same() {
+    let shop = Shop::new(5);
+    let short = Duration::from_millis(20);
+    let open = Shared::new(Memory::new()).opener();
+    let relay = Running::lasting(open, Serves::First, short).await;
+    bring(relay.at, &shop).await;
+    let mut stream = Client::open(relay.at, &shop.people[1], shop.id()).await.unwrap().watch().await.unwrap();
+    let early = tokio::time::timeout(short * 5, stream.message()).await;
+    assert!(early.is_err(), "by the relay's clock it had not run out: {early:?}");
+    relay.later(short + Duration::from_millis(1));
+    let ended = within(stream.message()).await.unwrap_err();
+    assert_eq!(ended.code(), Code::Unauthenticated);
+    assert!(ended.message().contains("run out"), "{ended}");
+    relay.stop().await;
+}
+
 #[tokio::test]
 async fn a_watch_ends_when_the_relay_stops_and_does_not_hold_it_up() {
     let shop = Shop::new(5);
