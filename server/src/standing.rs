@@ -78,6 +78,5 @@ fn by_invite(roster: &Roster, key: KeyId, now: i64) -> Result<Standing, Denied> 
     if of_key.peek().is_none() {
         return Err(Denied::Unknown);
     }
-    let open = of_key.any(|invite| now < invite.offer.expires && invite.used_by.is_empty());
-    if open { Ok(Standing::Invited) } else { Err(Denied::Spent) }
+    if of_key.any(|invite| invite.is_open_at(now)) { Ok(Standing::Invited) } else { Err(Denied::Spent) }
 }

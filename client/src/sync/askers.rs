@@ -79,9 +79,7 @@ pub(super) fn let_in(home: &mut Home, workshop: DocumentId, lead: &Author) -> Re
     if !roster.roles_of(lead.key()).lead || !roster.removals_of(lead.key()).is_empty() {
         return Ok(Vec::new());
     }
-    let open = |invite: &InviteUse| {
-        now < invite.offer.expires && invite.used_by.is_empty() && roster.same_person(invite.by, lead.key())
-    };
+    let open = |invite: &InviteUse| invite.is_open_at(now) && roster.same_person(invite.by, lead.key());
     let mut let_in = Vec::new();
     for (id, asking) in askers(log) {
         if let (Some(invite), [asker]) = (roster.invites().get(&id), &asking[..])

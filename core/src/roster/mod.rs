@@ -30,7 +30,7 @@ use std::collections::{BTreeMap, BTreeSet};
 use authority::{Authority, device_in};
 use grants::Standing;
 
-use crate::entry::payload::{Instrument, Invite};
+use crate::entry::payload::{Instrument, Invite, Millis};
 use crate::entry::{DocumentId, EntryId, KeyId, Kind, Payload, READER};
 use crate::log::{Ix, Log, Statement};
 
@@ -50,6 +50,14 @@ pub struct InviteUse {
     pub offer: Invite,
     /// Keys that came by it.
     pub used_by: BTreeSet<KeyId>,
+}
+
+impl InviteUse {
+    /// Whether it may be taken up at `now`: up to its last moment, and by nobody yet.
+    #[must_use]
+    pub fn is_open_at(&self, now: Millis) -> bool {
+        now <= self.offer.expires && self.used_by.is_empty()
+    }
 }
 
 /// The workshop as its entries tell it.

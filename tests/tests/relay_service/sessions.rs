@@ -105,6 +105,19 @@ async fn an_invite_that_ran_out_or_was_taken_up_opens_nothing() {
 }
 
 #[tokio::test]
+async fn an_invite_opens_a_session_to_its_last_moment() {
+    let mut shop = Shop::new(5);
+    shop.invites(invitee().key(), NOW);
+    let relay = filled(&shop).await;
+    let opened = Client::open(relay.at, &invitee(), shop.id()).await.unwrap();
+    assert_eq!(opened.standing, Standing::Invited);
+    relay.later(Duration::from_millis(1));
+    let denied = Client::open(relay.at, &invitee(), shop.id()).await.err().unwrap();
+    assert_eq!(denied.code(), Code::PermissionDenied);
+    relay.stop().await;
+}
+
+#[tokio::test]
 async fn a_relay_with_nothing_is_brought_the_workshop_by_one_who_gets_nothing() {
     let shop = Shop::new(5);
     let relay = Running::in_memory().await;

@@ -81,6 +81,18 @@ fn invites_by_leads_are_listed_with_who_came_by_them() {
     assert_eq!(roster.invites()[&good].offer.expires, 5_000);
 }
 
+#[test]
+fn an_invite_is_open_to_its_last_moment_and_until_somebody_came_by_it() {
+    let mut shop = workshop();
+    let id = shop.say(1, invite(MEMBER, 5_000));
+    let offered = shop.read().invites()[&id].clone();
+    assert!(offered.is_open_at(5_000) && !offered.is_open_at(5_001));
+    let person = shop.say(1, person("Person 4"));
+    let request = join_request(&author(4), shop.document, id);
+    shop.say(1, Payload::Device(request.device(person, Roles::of(MEMBER), "phone".to_owned())));
+    assert!(!shop.read().invites()[&id].is_open_at(0));
+}
+
 pub(super) fn invite(roles: &[payload::Role], expires: i64) -> Payload {
     Payload::Invite(payload::Invite {
         person: None,
