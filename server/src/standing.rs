@@ -70,7 +70,11 @@ pub(crate) fn standing(roster: Option<&Roster>, caller: &Caller, now: i64) -> Re
     if !roster.removals_of(caller.key).is_empty() {
         return Err(Denied::Removed);
     }
-    by_invite(roster, caller.key, now)
+    match by_invite(roster, caller.key, now) {
+        // A device that failed kept a beginning, before anybody's key: it is to be filled again.
+        Err(Denied::Unknown) if !roster.keys().any(|key| roster.may_connect(key)) => Ok(Standing::Brings),
+        told => told,
+    }
 }
 
 fn by_invite(roster: &Roster, key: KeyId, now: i64) -> Result<Standing, Denied> {

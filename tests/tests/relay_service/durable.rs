@@ -294,6 +294,32 @@ async fn which_workshop_came_first_is_kept_whenever_any_of_it_is() {
     }
 }
 
+/// Were it taken for the whole, nobody could open a session any more, and it stayed as it is.
+#[tokio::test]
+async fn a_workshop_of_which_a_beginning_was_kept_is_filled_again_by_those_who_have_it() {
+    let shop = Shop::new(5);
+    for kept in 0..6 {
+        let store = Shared::new(Forgetful::new());
+        let relay = Running::start(store.opener()).await;
+        let mut workshop = Copy::new(shop.id(), 1);
+        workshop.write_singly(&shop.workshop);
+        let failure = Failure { call: Call::Flush, after: 0, trouble: Trouble::Device, kept };
+        store.with(|store| store.fail(failure));
+        let mut member = Client::open(relay.at, &shop.people[0], shop.id()).await.unwrap();
+        member.sync(&mut workshop).await.unwrap_err();
+        relay.stop().await;
+        let relay = Running::start(store.opener()).await;
+        let opened = Client::open(relay.at, &shop.people[0], shop.id()).await;
+        let mut member = opened.unwrap_or_else(|denied| panic!("with {kept} writes kept: {denied}"));
+        member.sync(&mut workshop).await.unwrap();
+        let mut theirs = Copy::new(shop.id(), 2);
+        let mut other = Client::open(relay.at, &shop.people[1], shop.id()).await.unwrap();
+        other.sync(&mut theirs).await.unwrap();
+        assert_eq!(theirs.ids(), ids(&shop.workshop));
+        relay.stop().await;
+    }
+}
+
 #[tokio::test]
 async fn what_was_refused_is_filed_with_its_rule() {
     let mut scene = scene().await;
