@@ -63,6 +63,11 @@ impl Forgetful {
         self.failures.push(failure);
     }
 
+    /// Takes back the failures that have not come yet.
+    pub fn forgive(&mut self) {
+        self.failures.clear();
+    }
+
     /// How many writes were put in since the last flush; each change is one.
     #[must_use]
     pub const fn unflushed(&self) -> usize {
