@@ -7,6 +7,8 @@ mod relay_kit;
 mod durable;
 #[path = "relay_service/exchanges.rs"]
 mod exchanges;
+#[path = "relay_service/first_sync.rs"]
+mod first_sync;
 #[path = "relay_service/homes.rs"]
 mod homes;
 #[path = "relay_service/port.rs"]
