@@ -82,6 +82,40 @@ fn two_who_ask_on_one_invite_wait_for_a_person() {
     assert_eq!(json(&stage, "dan", "sync")["invited"], true);
 }
 
+/// A key's roles never change: a new role is a new key, on the home that one has.
+#[test]
+fn a_person_gets_a_second_key_with_another_role_on_the_same_home_and_both_work() {
+    let (stage, office) = shop_with_office();
+    stage.must("ben", &format!("sync --relay {}", office.url));
+    let code = json(&stage, "ann", "invite Ben --role lead")["code"].as_str().unwrap().to_owned();
+    stage.must("ann", "sync");
+    stage.must("ben", &format!("join {code} --label \"Ben as lead\""));
+    let early = stage.must("ben", "--as \"Ben as lead\" decide oversize \"0.25 mm\"");
+    assert!(early.stderr.contains("does not count"), "asking lets nobody in: {early:?}");
+    let let_in = json(&stage, "ann", "sync");
+    assert_eq!(let_in["let_in"].as_array().unwrap().len(), 1, "{let_in}");
+    for own in ["phone of Ben", "Ben as lead"] {
+        let met = json(&stage, "ben", &format!("--as \"{own}\" sync"));
+        assert_eq!(met["invited"], false, "{own}: {met}");
+    }
+    let people = json(&stage, "ann", "people");
+    let ben = people["people"].as_array().unwrap().iter().filter(|person| person["name"] == "Ben");
+    let keys: Vec<_> = ben.flat_map(|person| person["keys"].as_array().unwrap()).collect();
+    assert_eq!(keys.len(), 2, "one person, two keys: {people}");
+
+    let read = r#"read pin/3 diameter 47.748mm --at front/0 --gauge M1 --both-at 20C"#;
+    stage.must("ben", &format!("--as \"phone of Ben\" {read}"));
+    let decided = stage.must("ben", "--as \"Ben as lead\" decide bolts new");
+    assert!(!decided.stderr.contains("does not count"), "{decided:?}");
+    let crossed = stage.run("ben", &["--as", "phone of Ben", "decide", "shells", "new"]);
+    assert_eq!(crossed.status, 5, "the first key is still a member's: {crossed:?}");
+    stage.must("ben", "--as \"phone of Ben\" sync");
+    stage.must("ann", "sync");
+    assert_eq!(assessment(&stage, "ann"), assessment(&stage, "ben"));
+    let tally = json(&stage, "ann", "status");
+    assert_eq!(tally["tally"]["not_counted"], 0, "both count, from the first entry on: {tally}");
+}
+
 #[test]
 fn a_code_with_a_slip_and_an_address_that_is_none_are_told_and_make_nothing() {
     let (stage, _office) = shop_with_office();
