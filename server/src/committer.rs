@@ -224,14 +224,18 @@ impl Keeper {
         }
         let mut pending = Vec::with_capacity(group.len());
         let mut asking = Vec::new();
+        let mut bytes = 0;
         for job in group {
+            bytes += size(&job);
             match job {
                 Job::End => {}
                 Job::Standing { caller, answer } => asking.push((caller, answer)),
-                Job::Exchange { caller, ask, checked, answer } => match self.take(&caller, &ask, &checked) {
-                    Ok(taken) => pending.push(Pending { ask, brings: caller.brings, taken, answer }),
-                    Err(error) => tell(answer, Err(error)),
-                },
+                Job::Exchange { caller, ask, checked, answer } => {
+                    match self.take(&caller, &ask, &checked, bytes) {
+                        Ok(taken) => pending.push(Pending { ask, brings: caller.brings, taken, answer }),
+                        Err(error) => tell(answer, Err(error)),
+                    }
+                }
             }
         }
         // Who may do what is told last: by what is durable.
@@ -256,7 +260,14 @@ impl Keeper {
         Ok(())
     }
 
-    fn take(&mut self, caller: &Caller, ask: &Ask, checked: &Checked) -> Result<Taken, NoAnswer> {
+    /// Takes what an ask brings, as one of a group of so many bytes.
+    fn take(
+        &mut self,
+        caller: &Caller,
+        ask: &Ask,
+        checked: &Checked,
+        bytes: usize,
+    ) -> Result<Taken, NoAnswer> {
         self.standing(caller)?.may(caller, ask.document)?;
         self.look_up(ask.document)?;
         if let Some(owner) = self.owner(ask.document)
@@ -264,11 +275,25 @@ impl Keeper {
         {
             return Err(Denied::OtherWorkshop.into());
         }
+        self.has_room(ask, bytes)?;
         let taken = self.desk.take(ask, checked);
         if self.serves == Serves::First && ask.document == ask.workshop && !taken.raws.is_empty() {
             self.first = Some(ask.workshop);
         }
         Ok(taken)
+    }
+
+    /// Whether there is room for what an ask brings. Who only brings again what is held is
+    /// answered all the same: to read takes no room.
+    fn has_room(&self, ask: &Ask, bytes: usize) -> Result<(), NoAnswer> {
+        let Some(store) = &self.store else { return Err(NoAnswer::Busy) };
+        match store.room_for(bytes) {
+            Err(error) if self.desk.brings_anything(ask) => {
+                tracing::error!(%error, "not taken");
+                Err((&error).into())
+            }
+            Ok(()) | Err(_) => Ok(()),
+        }
     }
 
     fn standing(&mut self, caller: &Caller) -> Result<Standing, NoAnswer> {
@@ -352,8 +377,10 @@ impl Keeper {
             }
             store.append(&rows)?;
             dirty |= !rows.is_empty();
-            // Of documents that nobody founded here nothing is filed: their names cost nothing.
-            let filed = self.desk.document(ask.document).is_some();
+            // Of documents that nobody founded here nothing is filed: their names cost nothing. Nor
+            // where there is no room: it concerns nobody who brings what is sound.
+            let filed = self.desk.document(ask.document).is_some()
+                && (taken.refused.is_empty() || store.room_for(0).is_ok());
             for refused in taken.refused.iter().filter(|_| filed) {
                 dirty |= store.keep_refused(ask.document, &RefusedRow::new(refused, now))?;
             }

@@ -120,6 +120,13 @@ impl Desk {
         self.documents.remove(&id);
     }
 
+    /// Whether an ask brings any change that is not held.
+    #[must_use]
+    pub fn brings_anything(&self, ask: &Ask) -> bool {
+        let held = |hash: &ChangeHash| self.document(ask.document).is_some_and(|held| held.contains(hash));
+        ask.changes.iter().filter_map(|raw| parse(raw).ok()).any(|change| !held(&change.hash()))
+    }
+
     /// Takes what is sound of an ask.
     pub fn take(&mut self, ask: &Ask, checked: &Checked) -> Taken {
         let fresh = !self.documents.contains_key(&ask.document);

@@ -49,6 +49,8 @@ pub struct Forgetful {
     durable: Memory,
     unflushed: Vec<Write>,
     failures: Vec<Failure>,
+    /// No room is left.
+    full: bool,
 }
 
 impl Forgetful {
@@ -61,6 +63,11 @@ impl Forgetful {
     /// Tells a call to fail, once.
     pub fn fail(&mut self, failure: Failure) {
         self.failures.push(failure);
+    }
+
+    /// Has no room from now on, or has room again.
+    pub const fn set_full(&mut self, full: bool) {
+        self.full = full;
     }
 
     /// Takes back the failures that have not come yet.
@@ -130,6 +137,14 @@ impl Store for Forgetful {
         self.written.walk(document, visit)
     }
 
+    fn room_for(&self, bytes: usize) -> Result<(), StoreError> {
+        if !self.full {
+            return Ok(());
+        }
+        let said = format!("told to be full; {bytes} bytes are wanted");
+        Err(StoreError::new(Trouble::Full, "writing to the store", said))
+    }
+
     fn append(&mut self, rows: &[Append]) -> Result<(), StoreError> {
         let (rows, _) = fresh(&self.written, rows)?;
         for row in rows {
@@ -167,6 +182,7 @@ impl Store for Forgetful {
     }
 
     fn keep_refused(&mut self, document: DocumentId, row: &RefusedRow) -> Result<bool, StoreError> {
+        self.room_for(0)?;
         let kept = self.written.keep(document, row);
         if kept {
             self.unflushed.push(Write::Refused(document, row.clone()));

@@ -92,6 +92,14 @@ pub trait Store: Send {
         Ok(changes)
     }
 
+    /// Whether changes of so many bytes may be put in: asked before anything is taken, since a
+    /// store that fails while it writes must be opened again, and a full device may have no
+    /// room even for that.
+    ///
+    /// # Errors
+    /// [`Trouble::Full`] if there is no room, or [`StoreError`] if the device does not tell.
+    fn room_for(&self, bytes: usize) -> Result<(), StoreError>;
+
     /// Puts changes in, in order; not durable yet. The same bytes at the same position again
     /// change nothing.
     ///

@@ -272,6 +272,10 @@ impl Store for OnDisk {
         self.assemble(&document_key(CHANGE, document), &mut Assembly::from(document, 0), visit)
     }
 
+    fn room_for(&self, bytes: usize) -> Result<(), StoreError> {
+        self.has_room(bytes)
+    }
+
     fn append(&mut self, rows: &[Append]) -> Result<(), StoreError> {
         let (rows, nexts) = fresh(self, rows)?;
         if rows.is_empty() {

@@ -105,6 +105,9 @@ impl<S: Store + 'static> Store for Shared<S> {
     fn walk(&self, document: DocumentId, visit: &mut Visit<'_>) -> Result<(), StoreError> {
         self.with(|store| store.walk(document, visit))
     }
+    fn room_for(&self, bytes: usize) -> Result<(), StoreError> {
+        self.with(|store| store.room_for(bytes))
+    }
     fn append(&mut self, rows: &[Append]) -> Result<(), StoreError> {
         self.write(|store| store.append(rows))
     }

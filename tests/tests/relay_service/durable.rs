@@ -102,6 +102,32 @@ async fn a_full_device_is_told_as_such_and_the_same_again_succeeds() {
     fails_and_goes_on(Call::Append, Trouble::Full, 0, Code::ResourceExhausted).await;
 }
 
+/// Were the store tried and failed, it would be opened again, for which there may be no room.
+#[tokio::test]
+async fn with_no_room_left_reading_goes_on_and_with_room_again_what_waited_is_taken() {
+    let mut scene = scene().await;
+    let before = ids(&scene.shop.record);
+    let changes = scene.writes("waits for room");
+    scene.store.with(|store| store.set_full(true));
+    let opened = scene.store.clone();
+    for _ in 0..2 {
+        let told = scene.first.exchange(scene.mine.id, &[], changes.clone()).await.unwrap_err();
+        assert_eq!(told.code(), Code::ResourceExhausted, "{told}");
+        assert!(told.message().contains("free some room on this device"), "{told}");
+    }
+    scene.watcher_is_told_nothing().await;
+    assert_eq!(scene.second_sees().await, before);
+    let held = Copy::new(scene.mine.id, 50).write(&scene.shop.record[..10]);
+    scene.first.exchange(scene.mine.id, &[], held).await.expect("what is held takes no room");
+    let refused = scene.first.exchange(scene.mine.id, &[], vec![vec![7; 500]]).await.unwrap();
+    assert_eq!(refused.refusals.len(), 1, "told as ever, and not filed");
+    opened.with(|store| assert_eq!(store.refused(scene.mine.id), Ok(Vec::new())));
+    opened.with(|store| store.set_full(false));
+    scene.first.exchange(scene.mine.id, &[], changes).await.unwrap();
+    assert_eq!(scene.second_sees().await, ids(&scene.shop.record));
+    scene.relay.stop().await;
+}
+
 /// A committer on a store in hand, and a group that waits for its turn: while the flush of one
 /// exchange is held back, those that come meanwhile share the next one.
 async fn behind_a_held_flush(
