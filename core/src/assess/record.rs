@@ -4,7 +4,7 @@ use std::sync::Arc;
 
 use sha2::{Digest as _, Sha256};
 
-use super::spot::{Spot, SpotNumber, Spots};
+use super::spot::{Noted, Spot, Spots};
 use crate::engine::{Definition, Problem};
 use crate::entry::{DocumentId, Entry, EntryId, Payload};
 use crate::log::{Ix, Log};
@@ -78,8 +78,13 @@ impl Record {
     }
 
     /// Where an entry's reading belongs; none: it is no reading, or of nothing this engine has.
-    pub(super) fn spot(&self, ix: Ix) -> Option<(SpotNumber, &Spot)> {
+    pub(super) fn spot(&self, ix: Ix) -> Option<(&Noted, &Spot)> {
         self.spots.of(ix)
+    }
+
+    /// Marks of the gauges that were read with, by number.
+    pub(super) fn marks(&self) -> &[String] {
+        self.spots.marks()
     }
 
     fn take_in(&mut self) {

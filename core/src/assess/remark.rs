@@ -2,6 +2,7 @@
 
 use super::finding::Rule;
 use super::show;
+use super::spot::Noted;
 use super::workshop::GaugeFacts;
 use crate::engine::Characteristic;
 use crate::entry::payload::{Millis, Reading};
@@ -48,12 +49,11 @@ impl Remark {
     }
 }
 
-/// All there is to say; `as_read` is the size in base units.
+/// All there is to say.
 pub(super) fn remarks(
-    (reading, moment): (&Reading, Millis),
+    (noted, moment): (&Noted, Millis),
     row: &Characteristic,
     gauge: Option<&GaugeFacts>,
-    as_read: i64,
 ) -> Vec<Remark> {
     let Some(gauge) = gauge else { return vec![Remark::GaugeUnknown] };
     let mut remarks = Vec::new();
@@ -61,13 +61,12 @@ pub(super) fn remarks(
         let known = !gauge.calibrated.is_empty();
         remarks.push(if known { Remark::OutOfCalibration } else { Remark::CalibrationUnknown });
     }
-    let below = gauge.range.0.is_some_and(|low| low.kind() == row.kind && as_read < low.base());
-    let above = gauge.range.1.is_some_and(|high| high.kind() == row.kind && as_read > high.base());
+    let below = gauge.range.0.is_some_and(|low| low.kind() == row.kind && noted.as_read < low.base());
+    let above = gauge.range.1.is_some_and(|high| high.kind() == row.kind && noted.as_read > high.base());
     if below || above {
         remarks.push(Remark::OutOfRange);
     }
-    let step = reading.value.last_digit().base();
-    if gauge.resolution.is_some_and(|resolution| step > 0 && step < resolution) {
+    if gauge.resolution.is_some_and(|resolution| noted.digit > 0 && noted.digit < resolution) {
         remarks.push(Remark::FinerThanGauge);
     }
     remarks

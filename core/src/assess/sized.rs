@@ -2,13 +2,14 @@
 
 use std::sync::Arc;
 
-use super::workshop::{GaugeFacts, Workshop};
+use super::fold::World;
+use super::spot::Noted;
 use crate::engine::Characteristic;
 use crate::entry::payload::{Millis, Reading};
 use crate::measure::{
     Body, Expansion, Reason, Uncertainty, combine, correction_uncertainty, is_too_far, to_reference,
 };
-use crate::quantity::{Comparator, Length, Quantity, Temperature};
+use crate::quantity::{Length, Quantity, Temperature};
 
 /// A reading's worth.
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -59,49 +60,38 @@ impl Correction {
     }
 }
 
-/// Sizes a reading with this gauge, of that moment of its own device; none where a comparator reading is impossible.
+/// Sizes a reading of that moment of its own device.
 pub(super) fn size(
-    (reading, moment): (&Reading, Millis),
+    (noted, moment): (&Noted, Millis),
     row: &Characteristic,
     part: Option<Expansion>,
-    (gauge, workshop): (Option<&GaugeFacts>, &Workshop),
-) -> Option<Sized> {
-    let as_read = as_read(reading)?;
-    let gauge = gauge.filter(|gauge| gauge.kind.is_none_or(|kind| kind == row.kind));
-    let master_mark = match (&reading.master, gauge) {
-        (mark, _) if !mark.is_empty() => mark.as_str(),
-        (_, Some(gauge)) => gauge.master.as_str(),
-        (_, None) => "",
+    world: World,
+) -> Sized {
+    let as_read = noted.as_read;
+    let gauge =
+        world.gauge(noted.gauge, moment).filter(|gauge| gauge.kind.is_none_or(|kind| kind == row.kind));
+    let (named, master) = match (noted.master, gauge) {
+        (Some(mark), _) => (true, world.gauge(mark, moment)),
+        (None, Some(gauge)) if !gauge.master.is_empty() => {
+            (true, world.workshop.gauge_at(&gauge.master, moment))
+        }
+        (None, _) => (false, None),
     };
-    let master = workshop.gauge_at(master_mark, moment);
     // A master that is named but not known leaves the uncertainty unknown.
-    let u = if master_mark.is_empty() || master.is_some() {
-        gauge.and_then(|gauge| gauge.set_with(master))
-    } else {
-        None
-    };
-    let standard = if master_mark.is_empty() { gauge } else { master };
+    let u = if named && master.is_none() { None } else { gauge.and_then(|gauge| gauge.set_with(master)) };
+    let standard = if named { master } else { gauge };
     let common = standard.and_then(|g| Some(Common { mark: Arc::clone(&g.mark), u: g.systematic? }));
     let plain = Sized { as_read, value: as_read, u, common, correction: Correction::NotNeeded };
     if !row.temperature_matters {
-        return Some(plain);
+        return plain;
     }
-    if temperatures_too_far(reading).next().is_some() {
-        return Some(Sized { correction: Correction::TooFar, ..plain });
+    if noted.too_far {
+        return Sized { correction: Correction::TooFar, ..plain };
     }
-    let bodies = body(part, reading.part_temperature.as_ref())
-        .zip(body(gauge.and_then(|g| g.expansion), reading.gauge_temperature.as_ref()));
-    Some(match bodies {
-        Some((part, gauge)) => corrected(plain.clone(), &part, &gauge)
-            .unwrap_or(Sized { correction: Correction::Missing, ..plain }),
+    let bodies = body(part, noted.at[0]).zip(body(gauge.and_then(|g| g.expansion), noted.at[1]));
+    match bodies.and_then(|(part, gauge)| corrected(&plain, &part, &gauge)) {
+        Some((value, u)) => Sized { value, u, correction: Correction::Applied, ..plain },
         None => Sized { correction: Correction::Missing, ..plain },
-    })
-}
-
-fn as_read(reading: &Reading) -> Option<i64> {
-    match &reading.set_size {
-        None => Some(reading.value.amount().base()),
-        Some(set) => Comparator::new(set.clone(), reading.value.clone()).ok().map(|c| c.size().base()),
     }
 }
 
@@ -112,17 +102,17 @@ pub(super) fn temperatures_too_far(reading: &Reading) -> impl Iterator<Item = (&
     given.filter(|(_, at)| at.temperature().is_ok_and(is_too_far))
 }
 
-fn body(expansion: Option<Expansion>, at: Option<&Quantity>) -> Option<Body> {
-    let temperature: Temperature = at?.temperature().ok()?;
-    Body::new(expansion?, temperature).ok()
+fn body(expansion: Option<Expansion>, at: Option<Temperature>) -> Option<Body> {
+    Body::new(expansion?, at?).ok()
 }
 
-fn corrected(plain: Sized, part: &Body, gauge: &Body) -> Option<Sized> {
+/// The size at 20 degC and its uncertainty.
+fn corrected(plain: &Sized, part: &Body, gauge: &Body) -> Option<(i64, Option<Uncertainty>)> {
     let read = Length::from_pm(plain.as_read);
     let value = to_reference(read, part, gauge).ok()?.pm();
     let u = match plain.u {
         None => None,
         Some(u) => Some(combine(&[u, correction_uncertainty(read, part, gauge).ok()?]).ok()?),
     };
-    Some(Sized { value, u, correction: Correction::Applied, ..plain })
+    Some((value, u))
 }

@@ -6,9 +6,11 @@
 use std::cmp::Ordering;
 use std::sync::Arc;
 
+use super::sized::temperatures_too_far;
 use crate::engine::{Characteristic, Definition, Feature, characteristic};
 use crate::entry::payload::{Payload, Reading};
 use crate::log::{Ix, Log};
+use crate::quantity::{Comparator, Quantity, Temperature};
 
 /// One station of one part's feature, under one set of conditions.
 #[derive(Clone, Debug)]
@@ -38,31 +40,87 @@ impl Spot {
 /// Number of a spot, by the order of arrival: to look it up, never to decide or to show.
 pub(super) type SpotNumber = u32;
 
-/// The spots of a record, and which one each entry reads.
+/// Number of a gauge's mark, likewise.
+pub(super) type MarkNumber = usize;
+
+/// What sizing needs of a reading, side by side with the next one's: a record is mostly
+/// readings, and their words lie all over memory.
+#[derive(Clone, Debug)]
+pub(super) struct Noted {
+    pub(super) spot: SpotNumber,
+    pub(super) gauge: MarkNumber,
+    /// What it says the gauge was set with, where not the gauge's own.
+    pub(super) master: Option<MarkNumber>,
+    /// In base units.
+    pub(super) as_read: i64,
+    /// What the last digit counts, in base units.
+    pub(super) digit: i64,
+    /// Part and gauge, as far as given.
+    pub(super) at: [Option<Temperature>; 2],
+    /// One of them is too far from 20 degC to correct from.
+    pub(super) too_far: bool,
+    /// Somebody else than the author read it.
+    pub(super) called_by_another: bool,
+}
+
+/// The spots of a record, and what each entry reads there.
 #[derive(Clone, Debug, Default)]
 pub(super) struct Spots {
     all: Vec<Spot>,
     /// Numbers in the order of [`Spot::lies`].
     in_order: Vec<SpotNumber>,
-    of_entry: Vec<Option<SpotNumber>>,
+    marks: Vec<String>,
+    of_entry: Vec<Option<Noted>>,
 }
 
 impl Spots {
     /// What an entry reads, if it reads something that this engine has.
-    pub(super) fn of(&self, ix: Ix) -> Option<(SpotNumber, &Spot)> {
-        let number = (*self.of_entry.get(ix as usize)?)?;
-        Some((number, &self.all[number as usize]))
+    pub(super) fn of(&self, ix: Ix) -> Option<(&Noted, &Spot)> {
+        let noted = self.of_entry.get(ix as usize)?.as_ref()?;
+        Some((noted, &self.all[noted.spot as usize]))
     }
 
-    /// Finds the spots of the entries that are new in the log.
+    /// Marks of gauges, by number.
+    pub(super) fn marks(&self) -> &[String] {
+        &self.marks
+    }
+
+    /// Notes the entries that are new in the log.
     pub(super) fn take_in(&mut self, log: &Log, definition: &Definition) {
         for statement in &log.folded()[self.of_entry.len()..] {
-            let spot = match &statement.payload {
-                Ok(Payload::Reading(reading)) => self.number(definition, reading),
+            let noted = match &statement.payload {
+                Ok(Payload::Reading(reading)) => self.note(definition, reading),
                 _ => None,
             };
-            self.of_entry.push(spot);
+            self.of_entry.push(noted);
         }
+    }
+
+    /// None: it is of nothing that this engine has, in a unit of something else, or a comparator
+    /// reading that cannot be.
+    fn note(&mut self, definition: &Definition, reading: &Reading) -> Option<Noted> {
+        let spot = self.number(definition, reading)?;
+        if reading.value.kind() != self.all[spot as usize].row.kind {
+            return None;
+        }
+        let celsius = |at: &Option<Quantity>| at.as_ref()?.temperature().ok();
+        Some(Noted {
+            spot,
+            as_read: as_read(reading)?,
+            gauge: self.mark(&reading.gauge),
+            master: if reading.master.is_empty() { None } else { Some(self.mark(&reading.master)) },
+            digit: reading.value.last_digit().base(),
+            at: [celsius(&reading.part_temperature), celsius(&reading.gauge_temperature)],
+            too_far: temperatures_too_far(reading).next().is_some(),
+            called_by_another: reading.read_by.is_some(),
+        })
+    }
+
+    fn mark(&mut self, mark: &str) -> MarkNumber {
+        self.marks.iter().position(|known| known == mark).unwrap_or_else(|| {
+            self.marks.push(mark.to_owned());
+            self.marks.len() - 1
+        })
     }
 
     fn number(&mut self, definition: &Definition, reading: &Reading) -> Option<SpotNumber> {
@@ -80,6 +138,13 @@ impl Spots {
                 Some(number)
             }
         }
+    }
+}
+
+fn as_read(reading: &Reading) -> Option<i64> {
+    match &reading.set_size {
+        None => Some(reading.value.amount().base()),
+        Some(set) => Comparator::new(set.clone(), reading.value.clone()).ok().map(|c| c.size().base()),
     }
 }
 

@@ -189,24 +189,21 @@ impl Assessment {
     }
 
     fn file_reading(&mut self, world: World, ix: Ix, statement: &Statement, reading: &Reading) {
-        let Some((number, spot)) = world.record.spot(ix) else { return };
+        let Some((noted, spot)) = world.record.spot(ix) else { return };
         let Some(definition) = &self.definition else { return };
-        if reading.value.kind() != spot.row.kind {
-            return;
-        }
         let part = spot.row.made_of.and_then(|role| expansion(definition.material(role)));
         let moment = statement.device_time;
-        let gauge = world.workshop.gauge_at(&reading.gauge, moment);
-        let Some(sized) = size((reading, moment), spot.row, part, (gauge, world.workshop)) else { return };
-        let remarks = remarks((reading, moment), spot.row, gauge, sized.as_read);
+        let sized = size((noted, moment), spot.row, part, world);
+        let remarks = remarks((noted, moment), spot.row, world.gauge(noted.gauge, moment));
         let own = self.entries[ix as usize].person;
         // Only a person of the workshop can have read it: nobody makes up a second opinion.
         let known = |person: &PersonId| world.workshop.roster().name_of(*person).is_some();
-        let person = reading.read_by.filter(known).or(own).unwrap_or(statement.id);
+        let read_by = if noted.called_by_another { reading.read_by } else { None };
+        let person = read_by.filter(known).or(own).unwrap_or(statement.id);
         let subject = self.subject(&spot.feature, &spot.part);
         self.entries[ix as usize].subject = Some(subject);
         let taken = Taken { ix, id: statement.id, person, row: spot.row, sized, remarks };
-        self.subjects[subject].file(taken, number, spot);
+        self.subjects[subject].file(taken, noted.spot, spot);
         self.dirty.subject(subject);
     }
 }

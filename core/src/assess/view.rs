@@ -180,7 +180,8 @@ impl Assessment {
     /// The canonical JSON of everything.
     #[must_use]
     pub fn to_json(&self, record: &Record, workshop: &Workshop) -> Json {
-        let world = World { record, workshop };
+        // Nothing is sized here, so no gauge is asked for.
+        let world = World { record, workshop, gauges: &[] };
         let log = record.log();
         json!({
             "schema": SCHEMA,

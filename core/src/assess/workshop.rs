@@ -98,9 +98,12 @@ impl Workshop {
     /// without a date, else the first itself (whose calibration did not hold yet).
     #[must_use]
     pub fn gauge_at(&self, mark: &str, moment: Millis) -> Option<&GaugeFacts> {
-        let pieces = self.gauges.get(mark)?;
-        let speaking = pieces.iter().rfind(|facts| facts.calibrated_on <= Some(moment));
-        speaking.or_else(|| pieces.first())
+        speaking(self.stated(mark), moment)
+    }
+
+    /// All that is stated of a mark; see [`speaking`].
+    pub(super) fn stated(&self, mark: &str) -> &[GaugeFacts] {
+        self.gauges.get(mark).map_or(&[], |pieces| &pieces[..])
     }
 
     /// The instrument of a mark as the calibration of that date found it; none: without a date.
@@ -123,6 +126,11 @@ impl Workshop {
     pub(super) fn generation(&self) -> usize {
         self.log.folded().len()
     }
+}
+
+/// Of what is stated of one mark, what speaks at a moment; see [`Workshop::gauge_at`].
+pub(super) fn speaking(stated: &[GaugeFacts], moment: Millis) -> Option<&GaugeFacts> {
+    stated.iter().rfind(|facts| facts.calibrated_on <= Some(moment)).or_else(|| stated.first())
 }
 
 /// Every instrument that is stated, calibration by calibration.
