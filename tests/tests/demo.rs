@@ -5,10 +5,15 @@ mod cli_kit;
 mod office_kit;
 
 use std::net::TcpStream;
-use std::path::Path;
-use std::process::Command;
+use std::path::{Path, PathBuf};
+use std::process::{Child, Command};
+use std::time::{Duration, Instant};
 
+use rustix::process::{Pid, Signal, kill_process};
 use serde_json::Value;
+
+/// Long enough for the whole play on a busy machine.
+const PATIENCE: Duration = Duration::from_secs(300);
 
 #[test]
 fn three_people_build_an_engine_and_nothing_is_lost() {
@@ -58,6 +63,97 @@ fn three_people_build_an_engine_and_nothing_is_lost() {
     assert!(!answers(directory.path()), "a relay was left running");
     let sheet = std::fs::read_to_string(counts["sheet"].as_str().unwrap()).unwrap();
     assert!(sheet.trim_end().ends_with("</html>") && sheet.contains("Ouse 1.8, no. 17"));
+}
+
+/// A demo with its talk in a file; ended with the value, whatever becomes of the test.
+struct Demo {
+    child: Child,
+    directory: tempfile::TempDir,
+}
+
+impl Demo {
+    fn start() -> Self {
+        let directory = tempfile::tempdir().unwrap();
+        let talk = std::fs::File::create(directory.path().join("talk")).unwrap();
+        let child = Command::new(env!("CARGO_BIN_EXE_gudgeon-demo"))
+            .env("GUDGEON_BIN", cli_kit::program())
+            .env("GUDGEON_OFFICE_BIN", office_kit::program())
+            .env("GUDGEON_DEMO_DIR", directory.path().join("demo"))
+            .stderr(talk)
+            .spawn()
+            .unwrap();
+        Self { child, directory }
+    }
+
+    fn output(&self) -> PathBuf {
+        self.directory.path().join("demo")
+    }
+
+    /// Waits until it has said so.
+    fn says(&mut self, words: &str) -> String {
+        let until = Instant::now() + PATIENCE;
+        loop {
+            let talk = std::fs::read_to_string(self.directory.path().join("talk")).unwrap();
+            if talk.contains(words) {
+                return talk;
+            }
+            assert!(self.child.try_wait().unwrap().is_none(), "it ended without `{words}`:\n{talk}");
+            assert!(Instant::now() < until, "it does not say `{words}`:\n{talk}");
+            std::thread::sleep(Duration::from_millis(20));
+        }
+    }
+
+    /// Tells it to end, and waits until it has.
+    fn told(&mut self, signal: Signal) -> Option<i32> {
+        kill_process(Pid::from_child(&self.child), signal).unwrap();
+        self.child.wait().unwrap().code()
+    }
+}
+
+impl Drop for Demo {
+    fn drop(&mut self) {
+        if let Ok(None) = self.child.try_wait() {
+            // Not outright: it would leave its relay.
+            let _gone = kill_process(Pid::from_child(&self.child), Signal::TERM);
+            let _waited = self.child.wait();
+        }
+    }
+}
+
+#[test]
+fn told_to_end_in_the_middle_of_the_play_it_takes_its_relay_with_it() {
+    for signal in [Signal::TERM, Signal::INT] {
+        let mut demo = Demo::start();
+        demo.says("as found");
+        assert!(answers(&demo.output()), "the relay runs");
+        assert_eq!(demo.told(signal), Some(128 + signal.as_raw()));
+        assert!(!answers(&demo.output()), "the relay was left running");
+    }
+}
+
+#[test]
+fn after_the_play_the_relay_stays_for_the_homes_until_it_is_told_to_end() {
+    let mut demo = Demo::start();
+    demo.says("The relay runs until");
+    let on = |home: &str, words: &[&str]| {
+        let mut command = Command::new(cli_kit::program());
+        command
+            .env("GUDGEON_PIN", "2468")
+            .arg("--home")
+            .arg(demo.output().join("homes").join(home))
+            .args(words);
+        let ran = command.output().unwrap();
+        assert!(ran.status.success(), "{home} {words:?}: {ran:?}");
+        String::from_utf8(ran.stdout).unwrap()
+    };
+    on("ben", &["note", "hello from Ben"]);
+    let brought: Value = serde_json::from_str(&on("ben", &["sync", "--json"])).unwrap();
+    assert_eq!(brought["went"], 1, "{brought}");
+    let heard: Value = serde_json::from_str(&on("ida", &["watch", "--meetings", "1", "--json"])).unwrap();
+    assert_eq!(heard["came"], 1, "{heard}");
+    assert!(on("cleo", &["status"]).contains("154"), "its steps are told");
+    assert_eq!(demo.told(Signal::TERM), Some(0));
+    assert!(!answers(&demo.output()), "the relay was left running");
 }
 
 #[test]

@@ -4,10 +4,10 @@
 use std::path::{Path, PathBuf};
 use std::process::ExitCode;
 
+use gudgeon_tests::demo::ended::{self, Ended};
 use gudgeon_tests::demo::office::Office;
 use gudgeon_tests::demo::shop::{Failure, OFFICE, Programs};
 use gudgeon_tests::demo::{Played, play};
-use tokio::signal::unix::{SignalKind, signal};
 
 fn main() -> ExitCode {
     let flags: Vec<String> = std::env::args().skip(1).collect();
@@ -24,39 +24,32 @@ fn main() -> ExitCode {
         return ExitCode::from(2);
     };
     let programs = Programs { gudgeon, relay };
-    let played = play(programs.clone(), &directory, &mut |words| eprintln!("{words}"));
-    let ended = played.and_then(|played| {
-        if has("--json") {
+    let (json, once) = (has("--json"), has("--once"));
+    let ended = ended::until_told(move || {
+        let played = play(programs.clone(), &directory, &mut |words| eprintln!("{words}"))?;
+        if json {
             println!("{}", played.counts);
         }
-        if has("--once") { Ok(()) } else { stay(&programs, &directory, &played) }
+        if once { Ok(()) } else { stay(&programs, &directory, &played) }
     });
     match ended {
-        Ok(()) => ExitCode::SUCCESS,
-        Err(error) => {
+        Ok(Ended::Done(Ok(()))) => ExitCode::SUCCESS,
+        Ok(Ended::Told(code)) => {
+            eprintln!("The relay is stopped.");
+            ExitCode::from(code)
+        }
+        Ok(Ended::Done(Err(error))) | Err(error) => {
             eprintln!("error: {error}");
             ExitCode::FAILURE
         }
     }
 }
 
-/// Starts the relay again where it was, says how to look at everything, and stays until told to stop.
+/// Starts the relay again where it was, says how to look at everything, and stays until told to end.
 fn stay(programs: &Programs, directory: &Path, played: &Played) -> Result<(), Failure> {
-    let runtime = tokio::runtime::Builder::new_current_thread().enable_all().build();
-    runtime.map_err(|error| error.to_string())?.block_on(async {
-        // The ear first: whoever reads the instructions may stop it at once.
-        let mut told = signal(SignalKind::terminate()).map_err(|error| error.to_string())?;
-        let mut typed = signal(SignalKind::interrupt()).map_err(|error| error.to_string())?;
-        let mut office = Office::open(&programs.relay, &directory.join(OFFICE), Some(&played.url))?;
-        look(&programs.gudgeon.display().to_string(), &directory.display().to_string(), &office.url);
-        tokio::select! {
-            _ = told.recv() => {}
-            _ = typed.recv() => {}
-        }
-        office.stop()?;
-        eprintln!("The relay is stopped.");
-        Ok(())
-    })
+    let office = Office::open(&programs.relay, &directory.join(OFFICE), Some(&played.url))?;
+    look(&programs.gudgeon.display().to_string(), &directory.display().to_string(), &office.url);
+    ended::stay()
 }
 
 /// What to try on the fitter's home, with what it shows.

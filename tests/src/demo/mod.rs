@@ -3,6 +3,7 @@
 //!
 //! Workshop, people, engine and every figure are invented.
 
+pub mod ended;
 mod forge;
 pub mod goods;
 pub mod office;

@@ -17,6 +17,7 @@ use gudgeon_core::document::{Document, Refused};
 use gudgeon_relay::store::{OnDisk, Options, Store as _};
 use rustix::process::{Pid, Signal, kill_process};
 
+use super::ended;
 use super::forge::Forged;
 use super::shop::{Failure, PIN};
 
@@ -57,16 +58,16 @@ impl Office {
         let log = data.with_extension("log");
         let file = File::options().create(true).append(true).open(&log);
         let file = file.map_err(|error| format!("{}: {error}", log.display()))?;
-        let mut child = Command::new(binary)
+        let mut command = Command::new(binary);
+        command
             .args(["serve", "--listen", listen, "--log", "info", "--data"])
             .arg(data)
             .stdin(Stdio::null())
             .stdout(Stdio::piped())
-            .stderr(file)
-            .spawn()
-            .map_err(|error| {
-                format!("{}: {error}; `cargo xtask demo` builds it and says where", binary.display())
-            })?;
+            .stderr(file);
+        let mut child = ended::start(&mut command).map_err(|error| {
+            format!("{}: {error}; `cargo xtask demo` builds it and says where", binary.display())
+        })?;
         let talk = child.stdout.take().map(BufReader::new).ok_or("the relay has no stdout")?;
         let (binary, data) = (binary.to_owned(), data.to_owned());
         let mut office = Self { child, binary, data, url: String::new(), talk };
@@ -86,6 +87,7 @@ impl Office {
             Some(status) => status,
             None => self.drained()?,
         };
+        ended::over(&self.child);
         if ended.success() { Ok(()) } else { Err(format!("the relay ended with {ended}")) }
     }
 
@@ -152,6 +154,7 @@ impl Drop for Office {
     fn drop(&mut self) {
         // It may have ended already; then there is nothing left to do.
         let _gone = self.child.kill();
+        ended::over(&self.child);
         let _waited = self.child.wait();
     }
 }

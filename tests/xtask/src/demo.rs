@@ -26,5 +26,5 @@ pub(crate) fn main(repo: &Repo, arguments: &[String]) -> Outcome {
     let mut demo = run::program(built.join("gudgeon-demo"), repo.root());
     demo.env(BINARY, built.join("gudgeon")).env(OFFICE, built.join("gudgeon-relay"));
     demo.env(OUTPUT, &output).args(arguments);
-    run::status(&mut demo)
+    run::instead(&mut demo)
 }

@@ -32,6 +32,20 @@ pub(crate) fn status(command: &mut Command) -> Outcome {
     Err(Failure::new(format!("`{}` ended with {said}", line(command))))
 }
 
+/// Becomes that program, so that a signal meant for this one reaches it.
+#[cfg(unix)]
+pub(crate) fn instead(command: &mut Command) -> Outcome {
+    use std::os::unix::process::CommandExt as _;
+    let error = command.exec();
+    Err(error).doing(line(command))
+}
+
+/// Runs to the end: there is no becoming another program here.
+#[cfg(not(unix))]
+pub(crate) fn instead(command: &mut Command) -> Outcome {
+    status(command)
+}
+
 /// Runs to the end and hands back what it wrote to stdout; stderr goes where ours goes.
 pub(crate) fn output(command: &mut Command) -> Outcome<String> {
     let done = command.stderr(Stdio::inherit()).output().doing(line(command))?;
