@@ -217,3 +217,27 @@ fn a_watch_hears_what_another_brings_and_leaves_the_home_free_meanwhile() {
     let met: Json = serde_json::from_str(&heard.next().unwrap()).unwrap();
     assert_eq!(met["came"], 1, "{met}");
 }
+
+#[test]
+fn the_lead_brings_their_own_phone_by_the_invite_that_founding_prints() {
+    let stage = Stage::new();
+    let office = Office::open(&stage.path().join("office"), None);
+    let line = format!(r#"found "Invented Works" --lead Ann --relay {}"#, office.url);
+    let founded = json(&stage, "ann", &line);
+    let code = founded["code"].as_str().unwrap().to_owned();
+    assert_eq!(founded["relay"], office.url);
+    stage.must("ann", "sync");
+    stage.must("phone", &format!("join {code} --label \"Ann's phone\""));
+    let let_in = json(&stage, "ann", "sync");
+    assert_eq!(let_in["let_in"].as_array().unwrap().len(), 1, "{let_in}");
+    stage.must("phone", "sync");
+    let people = json(&stage, "phone", "people");
+    let one = people["people"].as_array().unwrap();
+    assert_eq!(one.len(), 1, "one person with two keys: {people}");
+    // The phone leads as well: who is invited by it is let in by it.
+    stage.must("phone", "invite Ben");
+    assert_eq!(json(&stage, "phone", "sync")["went"], 1);
+    let again = stage.run("other", &["join", &code, "--label", "found on the floor"]);
+    assert_eq!(again.status, 5, "taken up already: {again:?}");
+    assert!(again.stderr.contains("ask the lead for another one\nhint: nothing was made yet\n"), "{again:?}");
+}

@@ -3,9 +3,9 @@
 use clap::Args;
 use data_encoding::BASE32_NOPAD;
 use gudgeon_client::sync::native::{Relay, meet};
-use gudgeon_client::sync::{Engine, Identity};
+use gudgeon_client::sync::{Engine, Identity, Trouble};
 use gudgeon_core::entry::payload::{Device, Invite, Role};
-use gudgeon_core::entry::{Author, DocumentId, Payload};
+use gudgeon_core::entry::{Author, DocumentId, EntryId, Payload};
 use gudgeon_core::roster::join_request;
 use qrcode::QrCode;
 use qrcode::render::unicode;
@@ -121,38 +121,67 @@ pub(crate) fn invite(args: &InviteArgs, settings: &Settings) -> Outcome {
         Err(failure) if failure.exit == Exit::NotFound => None,
         Err(failure) => return Err(failure),
     };
-    let code = Code { workshop: desk.workshop_id()?, secret: randomness()?, relay: relay.clone() };
-    let expires = desk.now() + args.days * DAY;
     let roles: Vec<Role> = args.role.iter().map(|word| word.role()).collect();
-    let offer = Invite {
-        person,
-        person_name: name.clone(),
-        roles,
-        expires,
-        one_time_key: code.author().key(),
-        relay: relay.clone(),
-    };
-    let (ids, caveat) = desk.enter_in_workshop(&[Payload::Invite(offer)], Hand::of(false))?;
+    let for_whom = For { person, name: &name, roles, days: args.days };
+    let invited = Invited::new(desk.workshop_id()?, for_whom, desk.now(), &relay)?;
+    let (ids, caveat) = desk.enter_in_workshop(&[Payload::Invite(invited.offer.clone())], Hand::of(false))?;
     keep(&mut desk.home, RELAY, &relay)?;
-    let text = code.text();
     let mut answer = Answer::new();
-    answer.line(grouped(&text));
-    answer.raw(&square(&text)?);
-    answer.line(format!("for           {name}{}", if person.is_some() { ", another device" } else { "" }));
+    invited.show(&mut answer)?;
     answer.line(format!("root digits   {}", root_digits(&desk.home)?));
-    answer.line(format!("runs out      {}", when::day(expires)));
-    answer.say("Saved. Sync now, so that the relay knows of the invite; then on the other device:");
-    answer.say("  gudgeon join CODE --label \"phone of ...\"");
-    answer.say("Whoever has the code can ask once in that name: give it by hand, not by post.");
     if let Some(caveat) = caveat {
         answer.say(caveat);
     }
-    answer.put("code", text);
     answer.put("invite", ids.first().map(|id| id.to_hex()));
-    answer.put("expires", expires);
-    answer.put("relay", relay);
     answer.put("fingerprint", root_digits(&desk.home)?);
     Ok(answer)
+}
+
+/// Whom an invite is for, what they may do, and for how many days.
+pub(super) struct For<'a> {
+    /// Somebody entered already, for another device.
+    pub(super) person: Option<EntryId>,
+    pub(super) name: &'a str,
+    pub(super) roles: Vec<Role>,
+    pub(super) days: i64,
+}
+
+/// A new invite: what is entered, and the code that is given by hand.
+pub(super) struct Invited {
+    pub(super) offer: Invite,
+    code: Code,
+}
+
+impl Invited {
+    pub(super) fn new(workshop: DocumentId, whom: For, now: i64, relay: &str) -> Result<Self, Failure> {
+        let code = Code { workshop, secret: randomness()?, relay: relay.to_owned() };
+        let offer = Invite {
+            person: whom.person,
+            person_name: whom.name.to_owned(),
+            roles: whom.roles,
+            expires: now + whom.days * DAY,
+            one_time_key: code.author().key(),
+            relay: relay.to_owned(),
+        };
+        Ok(Self { offer, code })
+    }
+
+    /// The code as groups and as a square, and what to do with it.
+    pub(super) fn show(&self, answer: &mut Answer) -> Result<(), Failure> {
+        let (text, offer) = (self.code.text(), &self.offer);
+        let another = if offer.person.is_some() { ", another device" } else { "" };
+        answer.line(grouped(&text));
+        answer.raw(&square(&text)?);
+        answer.line(format!("for           {}{another}", offer.person_name));
+        answer.line(format!("runs out      {}", when::day(offer.expires)));
+        answer.say("Saved. Sync now, so that the relay knows of the invite; then on the other device:");
+        answer.say("  gudgeon join CODE --label \"phone of ...\"");
+        answer.say("Whoever has the code can ask once in that name: give it by hand, not by post.");
+        answer.put("code", text);
+        answer.put("expires", offer.expires);
+        answer.put("relay", offer.relay.as_str());
+        Ok(())
+    }
 }
 
 pub(crate) fn join(args: &JoinArgs, settings: &Settings) -> Outcome {
@@ -171,9 +200,14 @@ pub(crate) fn join(args: &JoinArgs, settings: &Settings) -> Outcome {
     let meeting = |relay: &mut Relay, engine: &mut Engine, desk: &mut Desk| {
         let met = runtime.block_on(meet(relay, engine, &mut desk.home))?;
         met.map_err(|trouble| {
-            away(&trouble, &relay_at).hinting(
-                "nothing was made yet; ask the lead whether the relay runs and the invite has reached it",
-            )
+            // A relay that answers says itself what to do.
+            let hint = match trouble {
+                Trouble::Denied(_) => "nothing was made yet",
+                Trouble::Offline(_) | Trouble::NoSession | Trouble::Busy(_) | Trouble::Broken(_) => {
+                    "nothing was made yet; ask the lead whether the relay runs and the invite has reached it"
+                }
+            };
+            away(&trouble, &relay_at).hinting(hint)
         })
     };
     meeting(&mut relay, &mut engine, &mut desk)?;

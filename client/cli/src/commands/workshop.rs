@@ -8,6 +8,8 @@ use gudgeon_core::entry::payload::{Device, Founding, Person, Role};
 use gudgeon_core::entry::{Author, DocumentId, EntryId, Envelope, Payload};
 use gudgeon_core::roster::Roster;
 
+use super::join::{For, Invited};
+use super::office::{RELAY, address, keep};
 use crate::ask_file::AskFile;
 use crate::codes::Exit;
 use crate::desk::{Desk, randomness};
@@ -30,7 +32,13 @@ pub(crate) struct Found {
     /// What this device is called.
     #[arg(long, default_value = "first device")]
     label: String,
+    /// Address of the workshop's relay: prints the first invite, for the lead's own phone.
+    #[arg(long, value_name = "URL")]
+    relay: Option<String>,
 }
+
+/// Days for which the invite that founding prints can be taken up.
+const FIRST_INVITE_DAYS: i64 = 7;
 
 #[derive(Args, Debug)]
 pub(crate) struct Ask {
@@ -93,11 +101,37 @@ pub(crate) fn found(args: &Found, settings: &Settings) -> Outcome {
         Founding { name, workshop: None, definition_digest: None, nonce: randomness::<16>()?.to_vec() };
     let pin = settings.new_pin(&lead)?;
     let own = desk.home.new_key(&lead, &pin)?;
-    let workshop = found_with_lead(&mut desk.home, &root, founding, &lead, &args.label, &own)?;
-    Ok(founded(&root, workshop, &own))
+    let relay = args.relay.as_deref().map(|relay| address(&desk.home, Some(relay))).transpose()?;
+    let (workshop, person) = found_with_lead(&mut desk.home, &root, founding, &lead, &args.label, &own)?;
+    let mut answer = founded(&root, workshop, &own);
+    match relay {
+        Some(relay) => first_invite(&mut desk, &own, workshop, (person, &lead), &relay, &mut answer)?,
+        None => answer.say(format!(
+            "For your own phone, once there is a relay: {}",
+            settings.line(&["invite", &lead, "--role", "lead,member"])
+        )),
+    }
+    Ok(answer)
 }
 
-/// The workshop with its first lead, in one durable commit.
+/// The invite by which the lead's own next device comes to the workshop.
+fn first_invite(
+    desk: &mut Desk,
+    own: &Author,
+    workshop: DocumentId,
+    (person, lead): (EntryId, &str),
+    relay: &str,
+    answer: &mut Answer,
+) -> Result<(), Failure> {
+    let roles = vec![Role::Lead, Role::Member];
+    let whom = For { person: Some(person), name: lead, roles, days: FIRST_INVITE_DAYS };
+    let invited = Invited::new(workshop, whom, desk.now(), relay)?;
+    desk.home.state(workshop, own, &[Payload::Invite(invited.offer.clone())])?;
+    keep(&mut desk.home, RELAY, relay)?;
+    invited.show(answer)
+}
+
+/// The workshop with its first lead, in one durable commit; its id, and the lead's as a person.
 fn found_with_lead(
     home: &mut Home,
     root: &Author,
@@ -105,7 +139,7 @@ fn found_with_lead(
     lead: &str,
     label: &str,
     own: &Author,
-) -> Result<DocumentId, Failure> {
+) -> Result<(DocumentId, EntryId), Failure> {
     let at = home.world().now();
     let sign = |document: Option<DocumentId>, after: Vec<EntryId>, payload: &Payload| {
         root.sign(Envelope {
@@ -129,8 +163,9 @@ fn found_with_lead(
         join_signature: Vec::new(),
     };
     let device = sign(Some(document), vec![person.id()], &Payload::Device(device));
+    let lead = person.id();
     home.commit(document, &[first, person, device])?;
-    Ok(document)
+    Ok((document, lead))
 }
 
 fn founded(root: &Author, workshop: DocumentId, own: &Author) -> Answer {
