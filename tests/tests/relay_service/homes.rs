@@ -11,6 +11,7 @@ use gudgeon_core::assess::{Record, Workshop, assess};
 use gudgeon_core::entry::payload::{Device, Note, Payload, Person, RecordListed, Removal, Role};
 use gudgeon_core::entry::{Author, DocumentId, Entry, EntryId, KeyId};
 use gudgeon_core::roster::Roster;
+use tonic::Code;
 
 use crate::relay_kit::client::{Client, bring};
 use crate::relay_kit::host::{Running, within};
@@ -74,7 +75,7 @@ async fn arrives(
     shop: &Shop,
     people: &[usize],
     letters: &[(DocumentId, &Entry)],
-) -> Vec<(tempfile::TempDir, Phone)> {
+) -> (Running, Vec<(tempfile::TempDir, Phone)>) {
     let relay = Running::in_memory().await;
     bring(relay.at, shop).await;
     let mut phones = Vec::new();
@@ -92,8 +93,7 @@ async fn arrives(
             phone.meets(&relay, shop).await;
         }
     }
-    relay.stop().await;
-    phones
+    (relay, phones)
 }
 
 #[tokio::test]
@@ -112,7 +112,9 @@ async fn a_removal_before_between_and_after_the_removed_keys_entries_means_the_s
     let (early, late, removal) = ((record, &early), (record, &late), (workshop, &removal));
     let mut told: Option<Vec<u8>> = None;
     for order in [[removal, early, late], [early, removal, late], [early, late, removal]] {
-        for (_, phone) in arrives(&shop, &[0, 2, 3], &order).await {
+        let (relay, phones) = arrives(&shop, &[0, 2, 3], &order).await;
+        relay.stop().await;
+        for (_, phone) in phones {
             assert!(phone.counts(&shop, early.1.id()) && !phone.counts(&shop, late.1.id()));
             let (bytes, _) = phone.assessed(&shop);
             assert!(told.as_ref().is_none_or(|other| *other == bytes), "the order of arrival matters");
@@ -148,7 +150,13 @@ async fn two_leads_who_remove_each_other_are_both_removed_everywhere() {
     let (a, b) = ((workshop, &a), (workshop, &b));
     let (work, works) = ((record, &of_first), (record, &of_second));
     for order in [[a, b, work, works], [b, work, works, a], [work, works, b, a]] {
-        for (_, phone) in arrives(&shop, &[2, 3], &order).await {
+        let (relay, phones) = arrives(&shop, &[2, 3], &order).await;
+        for lead in [&first, &second] {
+            let denied = Client::open(relay.at, lead, workshop).await.err().expect("it was removed");
+            assert_eq!(denied.code(), Code::PermissionDenied, "{denied}");
+        }
+        relay.stop().await;
+        for (_, phone) in phones {
             let roster = Roster::read(phone.home.log(workshop).unwrap());
             for key in [first.key(), second.key()] {
                 assert!(!roster.removals_of(key).is_empty() && !roster.may_connect(key));
