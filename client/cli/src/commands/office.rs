@@ -101,7 +101,10 @@ async fn watching(settings: &Settings, mut engine: Engine, address: &str, most: 
             Some(trouble @ (Trouble::Denied(_) | Trouble::Broken(_))) => return Err(away(&trouble, address)),
             Some(trouble) => {
                 ear = None;
-                progress(&format!("{}; trying again", away(&trouble, address).cause));
+                // A session runs out every hour: the next meeting opens another, and nobody is told.
+                if trouble != Trouble::NoSession {
+                    progress(&format!("{}; trying again", away(&trouble, address).cause));
+                }
                 tokio::time::sleep(pause).await;
                 pause = (pause * 2).min(AWAY.1);
             }
