@@ -12,3 +12,4 @@ pub mod measure;
 pub mod quantity;
 pub mod roster;
 pub mod sheet;
+pub mod work;

@@ -7,7 +7,7 @@ use clap::{Args, Parser, Subcommand};
 use crate::codes;
 use crate::commands::{
     about, carry, choose, engine, gauge, history, join, look, next, office, parts, people, print, read,
-    remove, settle, sign, tighten, work, workshop,
+    remove, settle, sign, tighten, work, worksheet, workshop,
 };
 
 /// The signed build record of an engine: readings, work, tightening and signatures of several people,
@@ -185,6 +185,8 @@ pub(crate) enum Look {
 /// The program itself.
 #[derive(Debug, Subcommand)]
 pub(crate) enum About {
+    /// Worksheets: list them, explain one, compute one; no record needed.
+    Work(worksheet::Work),
     /// Exit codes.
     Codes,
     /// Completions for a shell.

@@ -177,6 +177,19 @@ impl Quantity {
         Temperature::try_from(self.amount)
     }
 
+    /// The door to the worksheets: the exact value in a unit, as the nearest float.
+    ///
+    /// Unlike the one of [`Amount`] nothing was rounded to base units before. `None` for a unit
+    /// of another kind.
+    #[must_use]
+    #[expect(clippy::cast_precision_loss, reason = "a worksheet's float; each side is rounded once")]
+    pub fn to_f64(&self, unit: Unit) -> Option<f64> {
+        let (scale, den) = (unit.scale(), i128::from(self.exact.den()));
+        let top = self.exact.num() * i128::from(scale.den) - i128::from(scale.off) * den;
+        let bottom = den * i128::from(scale.num);
+        (unit.kind() == self.kind()).then(|| top as f64 / bottom as f64)
+    }
+
     /// The exact value in another unit, rounded once, half to even; see [`Amount::show`].
     #[must_use]
     pub fn show_in(&self, unit: Unit, decimals: u8) -> String {

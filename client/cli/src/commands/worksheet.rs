@@ -1,0 +1,179 @@
+//! Worksheets: listed, explained and computed; no home is needed.
+
+use clap::Args;
+use gudgeon_core::engine::suggest;
+use gudgeon_core::work::{Answer as Worked, Given, Need, Out, Section, Value, WORKSHEETS, Worksheet, find};
+use serde_json::{Map, Value as Json, json};
+
+use crate::failure::{Failure, Problem};
+use crate::out::{Answer, Outcome};
+
+#[derive(Args, Debug)]
+#[command(disable_help_flag = true)]
+pub(crate) struct Work {
+    /// The worksheet; left out: all of them are listed.
+    name: Option<String>,
+    /// Its inputs, such as journal=56.995mm; a list is a,b,c (with decimal commas a;b;c).
+    #[arg(value_name = "INPUT=VALUE")]
+    inputs: Vec<String>,
+    /// Explain the worksheet: inputs, formula, source, mistakes.
+    #[arg(long, short)]
+    help: bool,
+}
+
+pub(crate) fn work(args: &Work) -> Outcome {
+    let Some(name) = &args.name else { return Ok(list()) };
+    let names: Vec<&str> = WORKSHEETS.iter().map(|sheet| sheet.name).collect();
+    let sheet = find(name).ok_or_else(|| {
+        Failure::not_found("unknown-worksheet", format!("`{name}` is no worksheet"), suggest(name, &names))
+    })?;
+    if args.help {
+        return Ok(explain(sheet));
+    }
+    let (given, worked) = sheet.work(&args.inputs).map_err(|error| {
+        let problems = error.problems.into_iter().map(|problem| Problem {
+            place: problem.input,
+            cause: problem.cause,
+            hint: problem.hint,
+        });
+        let hint = format!("gudgeon work {} --help explains it", sheet.name);
+        Failure::refused("worksheet-input", format!("{} cannot be computed", sheet.name), hint)
+            .with(problems.collect())
+    })?;
+    Ok(show(sheet, &given, &worked))
+}
+
+fn list() -> Answer {
+    let mut answer = Answer::new();
+    let mut before: Option<Section> = None;
+    for sheet in WORKSHEETS {
+        if before.replace(sheet.section) != Some(sheet.section) {
+            answer.line(format!("{}:", sheet.section.title()));
+        }
+        answer.line(format!("  {:<24} {}", sheet.name, sheet.title));
+    }
+    answer.say("gudgeon work NAME --help explains one; gudgeon work NAME INPUT=VALUE ... computes it");
+    let all = WORKSHEETS
+        .iter()
+        .map(|sheet| json!({ "name": sheet.name, "title": sheet.title, "section": sheet.section.title() }));
+    answer.put("worksheets", all.collect::<Json>());
+    answer
+}
+
+fn explain(sheet: &Worksheet) -> Answer {
+    let mut answer = Answer::new();
+    answer.line(format!("{}: {}", sheet.name, sheet.title));
+    answer.line("\ninputs:");
+    for input in sheet.inputs {
+        let need = match input.need {
+            Need::Required => String::new(),
+            Need::Optional => ", may be left out".to_owned(),
+            Need::Default(text, standing) => format!(", {text} where not given ({})", standing.words()),
+        };
+        answer.line(format!("  {:<20} {}{need}", input.name, input.about));
+        answer.line(format!("  {:<20} {}", "", input.takes.words()));
+    }
+    answer.line("\noutputs:");
+    for output in sheet.outputs {
+        let unit = if output.unit.is_empty() { String::new() } else { format!(", in {}", output.unit) };
+        answer.line(format!("  {:<20} {}{unit}", output.name, output.about));
+    }
+    answer.line(format!("\nformula:  {}", sheet.formula));
+    answer.line(format!("holds:    {}", sheet.valid));
+    answer.line(format!("source:   {} ({})", sheet.source.text, sheet.source.standing.words()));
+    answer.line(format!("\nexample (invented):\n  gudgeon work {} {}", sheet.name, sheet.example));
+    for (head, lines) in [("mistakes", sheet.mistakes), ("cautions", sheet.cautions)] {
+        if !lines.is_empty() {
+            answer.line(format!("\n{head}:"));
+        }
+        for line in lines {
+            answer.line(format!("  - {line}"));
+        }
+    }
+    let input = |input: &gudgeon_core::work::Input| {
+        let (need, default) = match input.need {
+            Need::Required => ("required", None),
+            Need::Optional => ("optional", None),
+            Need::Default(text, _) => ("default", Some(text)),
+        };
+        json!({ "name": input.name, "about": input.about, "takes": input.takes.words(), "need": need, "default": default })
+    };
+    answer.put("name", sheet.name);
+    answer.put("title", sheet.title);
+    answer.put("inputs", sheet.inputs.iter().map(input).collect::<Json>());
+    let output = |o: &gudgeon_core::work::Output| json!({ "name": o.name, "about": o.about, "unit": o.unit });
+    answer.put("outputs", sheet.outputs.iter().map(output).collect::<Json>());
+    answer.put("formula", sheet.formula);
+    answer.put("example", sheet.example);
+    answer.put("valid", sheet.valid);
+    answer.put("source", source(sheet));
+    answer.put("mistakes", sheet.mistakes);
+    answer.put("cautions", sheet.cautions);
+    answer
+}
+
+fn source(sheet: &Worksheet) -> String {
+    format!("{} ({})", sheet.source.text, sheet.source.standing.words())
+}
+
+fn show(sheet: &Worksheet, given: &Given, worked: &Worked) -> Answer {
+    let mut answer = Answer::new();
+    for out in worked.outputs() {
+        answer.line(format!("{:<22} {}", out.name, in_words(sheet, out)));
+    }
+    for note in worked.notes() {
+        answer.line(format!("note: {note}"));
+    }
+    answer.line(format!("formula: {}", sheet.formula));
+    answer.line(format!("source: {}", source(sheet)));
+    for caution in sheet.cautions {
+        answer.say(format!("caution: {caution}"));
+    }
+    let notes: Vec<&str> =
+        worked.notes().iter().map(String::as_str).chain(sheet.cautions.iter().copied()).collect();
+    answer.put("name", sheet.name);
+    answer.put(
+        "inputs",
+        given.typed().map(|(name, text)| (name.to_owned(), text.into())).collect::<Map<_, _>>(),
+    );
+    let outputs = worked.outputs().iter().map(|out| (out.name.to_owned(), in_json(sheet, out)));
+    answer.put("outputs", outputs.collect::<Map<_, _>>());
+    answer.put("formula", sheet.formula);
+    answer.put("source", source(sheet));
+    answer.put("notes", notes);
+    answer
+}
+
+fn unit_of(sheet: &Worksheet, out: &Out) -> &'static str {
+    out.unit.or_else(|| Some(sheet.output(out.name)?.unit)).unwrap_or_default()
+}
+
+fn in_words(sheet: &Worksheet, out: &Out) -> String {
+    let decimals = usize::from(sheet.output(out.name).map_or(6, |row| row.decimals));
+    // Nought is nought, on whichever side rounding left it.
+    let number = |value: f64| format!("{:.decimals$}", value).trim_start_matches('-').to_owned();
+    let signed = |value: f64| {
+        let digits = number(value);
+        let nothing = digits.chars().all(|c| c == '0' || c == '.');
+        if value < 0.0 && !nothing { format!("-{digits}") } else { digits }
+    };
+    let unit = unit_of(sheet, out);
+    let unit = if unit.is_empty() || unit == ":1" { unit.to_owned() } else { format!(" {unit}") };
+    match &out.value {
+        Value::Number(value, None) => format!("{}{unit}", signed(*value)),
+        Value::Number(value, Some(u)) => format!("{}{unit}, u {}{unit}", signed(*value), signed(*u)),
+        Value::Numbers(all) => {
+            format!("{}{unit}", all.iter().map(|value| signed(*value)).collect::<Vec<_>>().join(", "))
+        }
+        Value::Word(word) => word.clone(),
+    }
+}
+
+fn in_json(sheet: &Worksheet, out: &Out) -> Json {
+    let unit = unit_of(sheet, out);
+    match &out.value {
+        Value::Number(value, u) => json!({ "value": value, "unit": unit, "u": u }),
+        Value::Numbers(all) => json!({ "value": all, "unit": unit, "u": Json::Null }),
+        Value::Word(word) => json!({ "value": word, "unit": unit, "u": Json::Null }),
+    }
+}

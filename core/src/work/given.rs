@@ -1,0 +1,260 @@
+//! The inputs of a worksheet as typed, read once by its rows; every problem at once.
+
+use std::collections::BTreeMap;
+
+use super::error::{Problem, WorkError};
+use super::input::{Input, Need, Range, Takes};
+use super::worksheet::Worksheet;
+use crate::engine::material::{self, MATERIALS, Material};
+use crate::engine::suggest;
+use crate::quantity::{Kind, Quantity, Unit};
+
+/// One input, read.
+#[derive(Clone, Debug)]
+enum Read {
+    Quantity(Quantity),
+    Quantities(Vec<Quantity>),
+    Whole(u32),
+    Word(&'static str),
+    Material(&'static Material),
+    Unit(Unit),
+}
+
+/// The inputs of one computation.
+#[derive(Clone, Debug, Default)]
+pub struct Given {
+    read: BTreeMap<&'static str, Read>,
+    typed: BTreeMap<&'static str, String>,
+}
+
+impl Given {
+    /// Reads texts such as `journal=56.995mm` by the rows of a worksheet; defaults are filled in.
+    ///
+    /// # Errors
+    /// Every problem at once: inputs that the worksheet does not have, given twice, missing,
+    /// of another kind, out of range.
+    pub fn read<T: AsRef<str>>(sheet: &Worksheet, texts: &[T]) -> Result<Self, WorkError> {
+        let mut given = Self::default();
+        let mut problems = Vec::new();
+        for text in texts {
+            if let Err(problem) = given.take(sheet, text.as_ref()) {
+                problems.push(problem);
+            }
+        }
+        for input in sheet.inputs {
+            if given.typed.contains_key(input.name) {
+                continue;
+            }
+            match input.need {
+                Need::Optional => {}
+                Need::Default(text, _) => {
+                    if let Err(problem) = given.put(input, text) {
+                        problems.push(problem);
+                    }
+                }
+                Need::Required => problems.push(Problem {
+                    input: input.name.to_owned(),
+                    cause: "is missing".to_owned(),
+                    hint: format!("give {}=..., {} ({})", input.name, input.about, input.takes.words()),
+                }),
+            }
+        }
+        if problems.is_empty() { Ok(given) } else { Err(WorkError { problems }) }
+    }
+
+    fn take(&mut self, sheet: &Worksheet, text: &str) -> Result<(), Problem> {
+        let known: Vec<&str> = sheet.inputs.iter().map(|input| input.name).collect();
+        let Some((name, value)) = text.split_once('=') else {
+            let hint = format!("write NAME=VALUE; this worksheet takes {}", known.join(", "));
+            return Err(Problem { input: text.to_owned(), cause: "has no `=`".to_owned(), hint });
+        };
+        let name = name.trim();
+        let Some(input) = sheet.inputs.iter().find(|input| input.name == name) else {
+            let cause = format!("is no input of {}", sheet.name);
+            return Err(Problem { input: name.to_owned(), cause, hint: suggest(name, &known) });
+        };
+        if self.typed.contains_key(input.name) {
+            let hint = "give it once; several values are one list: a,b,c".to_owned();
+            return Err(Problem { input: name.to_owned(), cause: "is given twice".to_owned(), hint });
+        }
+        self.typed.insert(input.name, value.trim().to_owned());
+        self.put(input, value.trim())
+    }
+
+    fn put(&mut self, input: &Input, text: &str) -> Result<(), Problem> {
+        let read = read(&input.takes, text).map_err(|(cause, hint)| Problem {
+            input: input.name.to_owned(),
+            cause,
+            hint,
+        })?;
+        self.typed.insert(input.name, text.to_owned());
+        self.read.insert(input.name, read);
+        Ok(())
+    }
+
+    /// The inputs as typed, by name; defaults that were taken included.
+    pub fn typed(&self) -> impl Iterator<Item = (&'static str, &str)> {
+        self.typed.iter().map(|(name, text)| (*name, text.as_str()))
+    }
+
+    /// A value in a unit; none: not given, or no single value.
+    #[must_use]
+    pub fn maybe(&self, name: &str, unit: Unit) -> Option<f64> {
+        match self.read.get(name)? {
+            Read::Quantity(quantity) => quantity.to_f64(unit),
+            Read::Whole(whole) => Some(f64::from(*whole)),
+            Read::Quantities(_) | Read::Word(_) | Read::Material(_) | Read::Unit(_) => None,
+        }
+    }
+
+    /// A value in a unit.
+    ///
+    /// # Errors
+    /// Where it is not given.
+    pub fn value(&self, name: &'static str, unit: Unit) -> Result<f64, WorkError> {
+        self.maybe(name, unit).ok_or_else(|| absent(name))
+    }
+
+    /// A bare number.
+    ///
+    /// # Errors
+    /// Where it is not given.
+    pub fn number(&self, name: &'static str) -> Result<f64, WorkError> {
+        self.value(name, Unit::ToOne)
+    }
+
+    /// The values of a list in a unit; empty: not given.
+    #[must_use]
+    pub fn list(&self, name: &str, unit: Unit) -> Vec<f64> {
+        match self.read.get(name) {
+            Some(Read::Quantities(all)) => all.iter().filter_map(|one| one.to_f64(unit)).collect(),
+            _ => Vec::new(),
+        }
+    }
+
+    /// The quantity as typed.
+    #[must_use]
+    pub fn quantity(&self, name: &str) -> Option<&Quantity> {
+        match self.read.get(name)? {
+            Read::Quantity(quantity) => Some(quantity),
+            Read::Quantities(_) | Read::Whole(_) | Read::Word(_) | Read::Material(_) | Read::Unit(_) => None,
+        }
+    }
+
+    /// A word of the row; empty: not given.
+    #[must_use]
+    pub fn word(&self, name: &str) -> &'static str {
+        match self.read.get(name) {
+            Some(Read::Word(word)) => word,
+            _ => "",
+        }
+    }
+
+    /// A material.
+    #[must_use]
+    pub fn material(&self, name: &str) -> Option<&'static Material> {
+        match self.read.get(name)? {
+            Read::Material(material) => Some(material),
+            Read::Quantity(_) | Read::Quantities(_) | Read::Whole(_) | Read::Word(_) | Read::Unit(_) => None,
+        }
+    }
+
+    /// A unit.
+    #[must_use]
+    pub fn unit(&self, name: &str) -> Option<Unit> {
+        match self.read.get(name)? {
+            Read::Unit(unit) => Some(*unit),
+            Read::Quantity(_) | Read::Quantities(_) | Read::Whole(_) | Read::Word(_) | Read::Material(_) => {
+                None
+            }
+        }
+    }
+}
+
+fn absent(name: &'static str) -> WorkError {
+    WorkError::of(name, "is missing", format!("give {name}=..."))
+}
+
+/// Cause and way out.
+type Wrong = (String, String);
+
+fn read(takes: &Takes, text: &str) -> Result<Read, Wrong> {
+    match takes {
+        Takes::Quantity(unit, range) => quantity(text, *unit, range).map(Read::Quantity),
+        Takes::Quantities(unit, range, least) => list(text, *unit, range, *least).map(Read::Quantities),
+        Takes::Number(range) => number(text, range).map(Read::Quantity),
+        Takes::Whole(low, high) => whole(text, *low, *high).map(Read::Whole),
+        Takes::Word(words) => word(text, words).map(Read::Word),
+        Takes::Material => material_named(text).map(Read::Material),
+        Takes::Unit => Unit::parse(text).map(Read::Unit).ok_or_else(|| {
+            let hint = "such as mm, µm, thou, N·m, lbf·ft, °C, bar, psi, cm³, in³, g, oz".to_owned();
+            (format!("`{text}` is not a known unit"), hint)
+        }),
+        Takes::Anything => {
+            Quantity::parse(text).map(Read::Quantity).map_err(|error| (error.cause(), error.hint()))
+        }
+    }
+}
+
+fn quantity(text: &str, unit: Unit, range: &Range) -> Result<Quantity, Wrong> {
+    let quantity = Quantity::parse_as(text, unit.kind()).map_err(|error| (error.cause(), error.hint()))?;
+    in_range(quantity, unit, range)
+}
+
+fn in_range(quantity: Quantity, unit: Unit, range: &Range) -> Result<Quantity, Wrong> {
+    if quantity.to_f64(unit).is_some_and(|value| range.holds(value)) {
+        return Ok(quantity);
+    }
+    let symbol = if unit == Unit::ToOne { "" } else { unit.symbol() };
+    let shown = if unit == Unit::ToOne { quantity.typed().to_owned() } else { quantity.to_string() };
+    let hint = "check the value, its sign, its unit and its decimal separator".to_owned();
+    Err((format!("{shown} is outside {}", range.words(symbol)), hint))
+}
+
+fn number(text: &str, range: &Range) -> Result<Quantity, Wrong> {
+    let wrong = |error: crate::quantity::QuantityError| (error.cause(), error.hint());
+    in_range(Quantity::parse_number(text, Unit::ToOne).map_err(wrong)?, Unit::ToOne, range)
+}
+
+/// `a,b,c`; with decimal commas `a;b;c`. The unit stands with each, or once at the end.
+fn list(text: &str, unit: Unit, range: &Range, least: usize) -> Result<Vec<Quantity>, Wrong> {
+    let separator = if text.contains(';') { ';' } else { ',' };
+    let parts: Vec<&str> = text.split(separator).map(str::trim).collect();
+    if parts.len() < least {
+        let hint = "separate them by commas; where the comma is the decimal one, by semicolons".to_owned();
+        return Err((format!("`{text}` is {} of the {least} values needed", parts.len()), hint));
+    }
+    let bare = unit.kind() == Kind::Ratio;
+    let last = parts.last().copied().unwrap_or_default();
+    let shared = if bare { unit } else { quantity(last, unit, range)?.unit() };
+    let one = |part: &&str| {
+        let has_unit = part.contains(|c: char| c.is_alphabetic() || c == '"' || c == '°' || c == '%');
+        if has_unit && !bare {
+            return quantity(part, unit, range);
+        }
+        let read = Quantity::parse_number(part, shared).map_err(|error| (error.cause(), error.hint()))?;
+        in_range(read, unit, range)
+    };
+    parts.iter().map(one).collect()
+}
+
+fn whole(text: &str, low: u32, high: u32) -> Result<u32, Wrong> {
+    let hint = format!("give a whole number from {low} to {high}");
+    let read: u32 = text.parse().map_err(|_| (format!("`{text}` is no whole number"), hint.clone()))?;
+    if (low..=high).contains(&read) {
+        Ok(read)
+    } else {
+        Err((format!("{read} is outside {low} to {high}"), hint))
+    }
+}
+
+fn word(text: &str, words: &[&'static str]) -> Result<&'static str, Wrong> {
+    let found = words.iter().copied().find(|word| *word == text);
+    found.ok_or_else(|| (format!("`{text}` is not among {}", words.join(", ")), suggest(text, words)))
+}
+
+fn material_named(text: &str) -> Result<&'static Material, Wrong> {
+    let names: Vec<&str> = MATERIALS.iter().map(|material| &*material.name).collect();
+    material::find(text)
+        .ok_or_else(|| (format!("`{text}` is no material of the table"), suggest(text, &names)))
+}

@@ -1,0 +1,64 @@
+//! Worksheets: the computations of the job as pure functions, each with its formula, source,
+//! bounds and the mistakes people make.
+//!
+//! [`WORKSHEETS`] describes them all; whatever shows worksheets reads it from there. Floats
+//! live inside and leave with twelve significant digits; nothing here is stored or compared.
+
+mod answer;
+mod bearing;
+mod decision;
+mod error;
+mod fastener;
+mod form;
+mod geometry;
+mod given;
+mod input;
+mod motion;
+mod ring;
+mod temperature;
+mod units;
+mod worksheet;
+
+pub use answer::{Answer, Out, Value, twelve};
+pub use error::{Problem, WorkError};
+pub use given::Given;
+pub use input::{Input, Need, Range, Takes};
+pub use worksheet::{Output, Section, Source, Standing, Worksheet};
+
+pub use bearing::{OilClearance, oil_clearance};
+pub use decision::{Conformance, conformance, from_error_limit, from_resolution};
+pub use fastener::{crow_foot_setting, stress_area_inch, stress_area_metric};
+pub use geometry::{Compression, compression_ratio, displacement};
+pub use motion::{Motion, piston_motion};
+pub use ring::gap_in_bore;
+pub use temperature::{at_reference, correction_uncertainty, gauge_target};
+
+/// Every worksheet, by section.
+pub static WORKSHEETS: &[&Worksheet] = &[
+    &units::CONVERT,
+    &temperature::SIZE_AT_20,
+    &temperature::GAUGE_TARGET,
+    &temperature::HOT_CLEARANCE,
+    &decision::CONFORMANCE,
+    &decision::GAUGE_UNCERTAINTY,
+    &decision::CLEARANCE_UNCERTAINTY,
+    &decision::TEST_UNCERTAINTY_RATIO,
+    &form::BORE_FORM,
+    &form::CLEAN_UP,
+    &bearing::OIL_CLEARANCE,
+    &bearing::END_FLOAT,
+    &fastener::CROW_FOOT,
+    &fastener::STRESS_AREA,
+    &fastener::WRENCH,
+    &ring::RING_GAP,
+    &ring::GAP_IN_BORE,
+    &geometry::COMPRESSION,
+    &geometry::DISPLACEMENT,
+    &motion::PISTON_MOTION,
+];
+
+/// The worksheet of a name.
+#[must_use]
+pub fn find(name: &str) -> Option<&'static Worksheet> {
+    WORKSHEETS.iter().copied().find(|sheet| sheet.name == name)
+}

@@ -1,0 +1,111 @@
+//! Ring gaps.
+
+use super::answer::Answer;
+use super::error::WorkError;
+use super::given::Given;
+use super::input::{Input, Need, Range, Takes};
+use super::worksheet::{Output, Section, Source, Standing, Worksheet};
+use crate::quantity::Unit;
+
+const SIZES: Range = Range::up_to(500.0);
+const GAPS: Range = Range::from(0.0, 20.0);
+const EDGES: &str = "Ring ends and rails cut: hold them with gloves, break the edges after filing.";
+
+const fn size(name: &'static str, need: Need, about: &'static str) -> Input {
+    Input { name, takes: Takes::Quantity(Unit::Millimetre, SIZES), need, about }
+}
+
+const fn gap(name: &'static str, need: Need, about: &'static str) -> Input {
+    Input { name, takes: Takes::Quantity(Unit::Millimetre, GAPS), need, about }
+}
+
+/// The gap of one ring in another bore: `gap + pi (D2 - D1)`; lengths in one unit.
+///
+/// Source: the ring's length does not change.
+#[must_use]
+pub fn gap_in_bore(gap: f64, gauged_bore: f64, bore: f64) -> f64 {
+    gap + std::f64::consts::PI * (bore - gauged_bore)
+}
+
+/// Gap by use, as a share of the bore.
+pub(super) static RING_GAP: Worksheet = Worksheet {
+    name: "ring-gap",
+    title: "a ring gap by rule, and what is to be filed",
+    section: Section::Rings,
+    inputs: &[
+        size("bore", Need::Required, "finished bore"),
+        Input {
+            name: "factor",
+            takes: Takes::Number(Range::from(0.0, 0.03)),
+            need: Need::Default("0.0040", Standing::CommonPractice),
+            about: "gap by bore; 0.0040 for ordinary use, more where it runs hotter. The maker's figure comes first",
+        },
+        gap("found", Need::Optional, "gap as found, ring square in this bore"),
+    ],
+    example: "bore=80.508mm found=0.28mm",
+    outputs: &[
+        Output { name: "gap", unit: "mm", decimals: 3, about: "gap by the rule" },
+        Output { name: "gap-in", unit: "in", decimals: 4, about: "the same" },
+        Output { name: "file", unit: "mm", decimals: 3, about: "to take off the ends; nought: wide enough" },
+    ],
+    formula: "gap = factor x bore; file = gap - found",
+    valid: "ring square in its own finished bore, below any ridge, at the tightest part of its travel",
+    source: Source { text: "gap factors by use", standing: Standing::CommonPractice },
+    mistakes: &[
+        "gap set in a bore that is honed afterwards: 3.14 times what the hone takes off",
+        "top ring gapped in one bore and fitted in another",
+        "radius taken for diameter",
+    ],
+    cautions: &["The maker's gap comes first; this rule is a default.", EDGES],
+    compute: ring_gap,
+};
+
+fn ring_gap(given: &Given) -> Result<Answer, WorkError> {
+    let gap = given.number("factor")? * given.value("bore", Unit::Millimetre)?;
+    let answer = Answer::new().number("gap", gap)?.number("gap-in", gap / 25.4)?;
+    match given.maybe("found", Unit::Millimetre) {
+        Some(found) => answer.number("file", (gap - found).max(0.0)),
+        None => Ok(answer),
+    }
+}
+
+/// The gap of a ring in another bore.
+pub(super) static GAP_IN_BORE: Worksheet = Worksheet {
+    name: "gap-in-bore",
+    title: "the gap a ring will have in another bore, or after honing",
+    section: Section::Rings,
+    inputs: &[
+        gap("gap", Need::Required, "gap as measured"),
+        size("gauged-in", Need::Required, "size of the bore or ring gauge it was measured in"),
+        size("bore", Need::Required, "size of the bore it will run in"),
+    ],
+    example: "gap=0.32mm gauged-in=80.500mm bore=80.515mm",
+    outputs: &[
+        Output {
+            name: "gap",
+            unit: "mm",
+            decimals: 3,
+            about: "gap in that bore; below nought the ends would overlap",
+        },
+        Output { name: "change", unit: "mm", decimals: 4, about: "pi times the difference of the bores" },
+    ],
+    formula: "gap' = gap + pi (D' - D)",
+    valid: "small differences of bore; ring square",
+    source: Source { text: "geometry: the ring keeps its length", standing: Standing::Computed },
+    mistakes: &["the factor of pi forgotten: 0.05 mm of bore is 0.16 mm of gap"],
+    cautions: &[EDGES],
+    compute: in_bore,
+};
+
+fn in_bore(given: &Given) -> Result<Answer, WorkError> {
+    let mm = Unit::Millimetre;
+    let (gauged, bore) = (given.value("gauged-in", mm)?, given.value("bore", mm)?);
+    let before = given.value("gap", mm)?;
+    let gap = gap_in_bore(before, gauged, bore);
+    let answer = Answer::new().number("gap", gap)?.number("change", gap - before)?;
+    Ok(if gap < 0.0 {
+        answer.note("the ends would overlap: it does not fit this bore as it is")
+    } else {
+        answer
+    })
+}

@@ -1,0 +1,272 @@
+//! Every worksheet of the registry under the same hard treatment, and as the command line shows it.
+#![allow(clippy::unwrap_used)]
+
+mod cli_kit;
+
+use cli_kit::{Stage, masked};
+use gudgeon_core::work::{self, Answer, Need, Takes, Value, WORKSHEETS, Worksheet};
+use proptest::prelude::*;
+
+fn words(inputs: &str) -> Vec<String> {
+    inputs.split_whitespace().map(str::to_owned).collect()
+}
+
+fn assert_finite(sheet: &Worksheet, inputs: &[String], answer: &Answer) {
+    for out in answer.outputs() {
+        let numbers = match &out.value {
+            Value::Number(value, u) => vec![*value, u.unwrap_or(0.0)],
+            Value::Numbers(all) => all.clone(),
+            Value::Word(_) => Vec::new(),
+        };
+        assert!(numbers.iter().all(|n| n.is_finite()), "{} {inputs:?}: {out:?}", sheet.name);
+    }
+}
+
+#[test]
+fn every_worksheet_computes_its_example_and_gives_what_its_rows_say() {
+    for sheet in WORKSHEETS {
+        let inputs = words(sheet.example);
+        let (_, answer) = sheet.work(&inputs).unwrap_or_else(|error| panic!("{}: {error}", sheet.name));
+        assert_finite(sheet, &inputs, &answer);
+        assert!(!answer.outputs().is_empty());
+        for out in answer.outputs() {
+            assert!(sheet.output(out.name).is_some(), "{} has no row for {}", sheet.name, out.name);
+        }
+        for text in [sheet.title, sheet.formula, sheet.valid, sheet.source.text] {
+            assert!(!text.is_empty(), "{}", sheet.name);
+        }
+        assert!(!sheet.mistakes.is_empty(), "{}", sheet.name);
+    }
+}
+
+#[test]
+fn names_are_given_once_and_sections_stand_together() {
+    for (at, sheet) in WORKSHEETS.iter().enumerate() {
+        assert!(std::ptr::eq(work::find(sheet.name).unwrap(), *sheet), "{}", sheet.name);
+        assert!(at == 0 || WORKSHEETS[at - 1].section <= sheet.section, "{}", sheet.name);
+        for (at, input) in sheet.inputs.iter().enumerate() {
+            assert!(
+                sheet.inputs[..at].iter().all(|other| other.name != input.name),
+                "{} {}",
+                sheet.name,
+                input.name
+            );
+        }
+    }
+}
+
+#[test]
+fn what_is_hard_on_bolts_says_whose_figures_count() {
+    let hurts = |sheet: &&&Worksheet| sheet.section == work::Section::Fasteners;
+    for sheet in WORKSHEETS.iter().filter(hurts) {
+        assert!(sheet.cautions.iter().any(|caution| caution.contains("maker's")), "{}", sheet.name);
+    }
+}
+
+/// What no input may take.
+const NEVER: [&str; 9] = ["", "nan", "NaN", "inf", "-inf", "1e999", "∞", "12..3mm", "three"];
+
+/// What some inputs take and others do not: no answer may come out as no number.
+const SOMETIMES: [&str; 14] = [
+    "0",
+    "0mm",
+    "-1mm",
+    "-5",
+    "0um",
+    "0N.m",
+    "0C",
+    "-273.15C",
+    "99m",
+    "100,5mm",
+    "1;2;3mm",
+    "80.508 kg",
+    "0cm3",
+    "1e3",
+];
+
+#[test]
+fn hostile_inputs_are_named_and_no_output_is_ever_no_number() {
+    for sheet in WORKSHEETS {
+        let example = words(sheet.example);
+        for (at, text) in example.iter().enumerate() {
+            let name = text.split_once('=').unwrap().0;
+            for hostile in NEVER.iter().chain(&SOMETIMES) {
+                let mut inputs = example.clone();
+                inputs[at] = format!("{name}={hostile}");
+                match sheet.work(&inputs) {
+                    Ok((_, answer)) => {
+                        assert!(!NEVER.contains(hostile), "{} took {}", sheet.name, inputs[at]);
+                        assert_finite(sheet, &inputs, &answer);
+                    }
+                    Err(error) => {
+                        for problem in &error.problems {
+                            let whole = !problem.input.is_empty()
+                                && !problem.cause.is_empty()
+                                && !problem.hint.is_empty();
+                            assert!(whole, "{} {}: {problem:?}", sheet.name, inputs[at]);
+                        }
+                        if NEVER.contains(hostile) {
+                            assert!(
+                                error.problems.iter().any(|p| p.input == name),
+                                "{}: {error}",
+                                sheet.name
+                            );
+                        }
+                    }
+                }
+            }
+        }
+    }
+}
+
+#[test]
+fn the_wrong_kind_of_unit_is_named_with_the_kind_that_is_wanted() {
+    for sheet in WORKSHEETS {
+        for input in sheet.inputs {
+            let Takes::Quantity(unit, _) = input.takes else { continue };
+            let other = if unit.kind() == gudgeon_core::quantity::Kind::Mass { "3mm" } else { "3kg" };
+            let mut inputs = words(sheet.example);
+            inputs.retain(|text| !text.starts_with(&format!("{}=", input.name)));
+            inputs.push(format!("{}={other}", input.name));
+            let error = sheet.work(&inputs).unwrap_err();
+            let problem = error.problems.iter().find(|problem| problem.input == input.name).unwrap();
+            assert!(problem.cause.contains(unit.kind().name()), "{} {}: {problem:?}", sheet.name, input.name);
+        }
+    }
+}
+
+#[test]
+fn every_missing_input_is_asked_for_by_name() {
+    for sheet in WORKSHEETS {
+        for input in sheet.inputs.iter().filter(|input| input.need == Need::Required) {
+            let mut inputs = words(sheet.example);
+            inputs.retain(|text| !text.starts_with(&format!("{}=", input.name)));
+            let error = sheet.work(&inputs).unwrap_err();
+            assert!(
+                error.problems.iter().any(|p| p.input == input.name && p.cause == "is missing"),
+                "{}: {error}",
+                sheet.name
+            );
+        }
+    }
+}
+
+#[test]
+fn a_missing_temperature_is_never_taken_for_20_degrees() {
+    for given in ["", "part-at=20C", "gauge-at=20C"] {
+        let inputs = words(&format!("read=80.508mm part=piston-alloy-4032 {given}"));
+        let (_, answer) = work::find("size-at-20").unwrap().work(&inputs).unwrap();
+        let corrected = answer.outputs().iter().find(|out| out.name == "corrected").unwrap();
+        assert_eq!(corrected.value, Value::Word("not corrected".into()), "{given}");
+    }
+    let error =
+        work::find("gauge-target").unwrap().work(&words("size=80mm part=grey-iron part-at=12C")).unwrap_err();
+    assert_eq!(error.problems[0].input, "gauge-at");
+}
+
+#[test]
+fn the_worksheets_agree_with_the_verdicts_of_the_record() {
+    // The demo engine's cold shop (invented): not proven as read, within at 20 °C.
+    let verdict = |value: &str| {
+        let inputs = words(&format!("value={value} u=3.15um lower=0.040mm upper=0.060mm"));
+        let (_, answer) = work::find("conformance").unwrap().work(&inputs).unwrap();
+        answer.outputs()[0].value.clone()
+    };
+    assert_eq!(verdict("0.058mm"), Value::Word("not proven".into()));
+    assert_eq!(verdict("0.053mm"), Value::Word("within".into()));
+}
+
+#[test]
+fn directions_miss_of_an_oval_what_geometry_says() {
+    // Guaranteed: none of two, 75 % of three, 71 % of four, 87 % of six (the handbook's figures).
+    for (n, seen) in [(2, 0.0), (3, 75.0), (4, 70.7), (6, 86.6)] {
+        let read = vec!["80.5"; n].join(",");
+        let (_, answer) = work::find("bore-form").unwrap().work(&[format!("top={read}mm")]).unwrap();
+        let missed = answer.get("oval-missed").unwrap();
+        assert!((100.0 - missed - seen).abs() < 0.1, "{n} directions miss {missed} %");
+    }
+}
+
+proptest! {
+    #[test]
+    fn a_size_goes_to_20_degrees_and_back(
+        size in 1.0..2000.0_f64, part in 5.0..25.0_f64, gauge in 5.0..25.0_f64, at in -5.0..45.0_f64, gauge_at in -5.0..45.0_f64,
+    ) {
+        let (part, gauge) = ((part * 1e-6, at), (gauge * 1e-6, gauge_at));
+        let there = work::gauge_target(size, part, gauge);
+        prop_assert!((work::at_reference(there, part, gauge) - size).abs() < 1e-9);
+    }
+
+    #[test]
+    fn the_linear_rule_is_near_the_exact_one(
+        size in 1.0..2000.0_f64,
+        part in 8.0..22.0_f64,
+        gauge in 8.0..22.0_f64,
+        at in -5.0..45.0_f64,
+    ) {
+        // Part and gauge at one temperature: within 0.03 µm per 100 mm for 25 K (the handbook's figure).
+        let (part, gauge) = ((part * 1e-6, at), (gauge * 1e-6, at));
+        let linear = size * (1.0 + part.0 * (part.1 - 20.0) - gauge.0 * (gauge.1 - 20.0));
+        prop_assert!((work::gauge_target(size, part, gauge) - linear).abs() <= 0.03e-3 * size / 100.0);
+    }
+
+    #[test]
+    fn conformance_rises_towards_the_middle_and_is_a_half_at_a_far_limit(u in 0.1..5.0_f64, y in 0.0..50.0_f64) {
+        let p = |y: f64| work::conformance(y, u, (Some(0.0), Some(1000.0))).unwrap().probability;
+        prop_assert!(p(y + 1.0) >= p(y));
+        prop_assert!((p(0.0) - 0.5).abs() < 1e-9);
+    }
+
+    #[test]
+    fn the_piston_is_at_the_top_and_a_stroke_below_and_moves_alike_either_way(throw in 20.0..80.0_f64, ratio in 1.2..2.5_f64, angle in 0.0..360.0_f64) {
+        let rod = 2.0 * throw * ratio;
+        let drop = |deg: f64| work::piston_motion(throw, rod, 1000.0, deg).unwrap().drop_mm;
+        prop_assert!(drop(0.0).abs() < 1e-9);
+        prop_assert!((drop(180.0) - 2.0 * throw).abs() < 1e-9);
+        prop_assert!((drop(angle) - drop(-angle)).abs() < 1e-9);
+    }
+
+    #[test]
+    fn a_half_of_u_squared_is_what_a_shared_setting_saves(housing in 1.0..9.0_f64, journal in 1.0..9.0_f64) {
+        let shared = housing.min(journal);
+        let u = |shared: f64| {
+            let inputs = format!("housing=61mm journal=56.9mm u-housing={housing:.6}um u-journal={journal:.6}um shared={shared:.6}um");
+            let (_, answer) = work::find("oil-clearance").unwrap().work(&words(&inputs)).unwrap();
+            match answer.outputs()[0].value { Value::Number(_, Some(u)) => u * 1000.0, _ => unreachable!() }
+        };
+        prop_assert!((u(0.0).powi(2) - u(shared).powi(2) - 2.0 * shared * shared).abs() < 1e-4);
+    }
+
+    #[test]
+    fn no_text_at_all_makes_a_worksheet_panic(number in 0..WORKSHEETS.len(), name in "[a-z-]{0,12}", value in ".{0,24}") {
+        let sheet = WORKSHEETS[number];
+        let mut inputs = words(sheet.example);
+        let at = value.len() % inputs.len();
+        let own = inputs[at].split_once('=').unwrap().0.to_owned();
+        inputs[at] = own + "=" + &value;
+        if let Ok((_, answer)) = sheet.work(&inputs) {
+            assert_finite(sheet, &inputs, &answer);
+        }
+        // Alone it is never enough: something that is needed is missing.
+        prop_assert!(sheet.work(&[name + &value]).is_err());
+    }
+}
+
+#[test]
+fn a_worksheet_is_listed_explained_and_computed_without_a_home() {
+    let mut stage = Stage::new();
+    let shown = stage.play(
+        r"
+        nobody> work
+        nobody> work crow-foot --help
+        nobody> work oil-clearance housing=61.005mm wall=2.108mm journal=56.740mm u-housing=2.4um u-wall=1um u-journal=2.3um
+        nobody> work compression bore=80.508mm stroke=89mm chamber=42.5cm3 dish=3.5cm3 crevice=0.4cm3 gasket=1.20mm gasket-bore=82mm deck-height=220.30mm rod=143mm compression-height=32.5mm
+        nobody> work size-at-20 read=80,508mm part=grey-iron
+        nobody> work oil-clearence housing=61mm
+        nobody> work oil-clearance housing=61kg wall=2.1 jornal=56.7mm
+        nobody> --json work displacement bore=80.5mm stroke=89mm cylinders=4
+        nobody> --json work conformance value=0.058mm u=3.15um lower=0.060mm upper=0.040mm
+        ",
+    );
+    masked(|| insta::assert_snapshot!("worksheets", shown));
+}
