@@ -1,5 +1,5 @@
 //! Every worksheet of the registry under the same hard treatment, and as the command line shows it.
-#![allow(clippy::unwrap_used)]
+#![allow(clippy::unwrap_used, clippy::cast_precision_loss)]
 
 mod cli_kit;
 
@@ -180,11 +180,22 @@ fn the_worksheets_agree_with_the_verdicts_of_the_record() {
 fn directions_miss_of_an_oval_what_geometry_says() {
     // Guaranteed: none of two, 75 % of three, 71 % of four, 87 % of six (the handbook's figures).
     for (n, seen) in [(2, 0.0), (3, 75.0), (4, 70.7), (6, 86.6)] {
+        assert!((100.0 * guaranteed(n) - seen).abs() < 0.1, "{n} directions");
         let read = vec!["80.5"; n].join(",");
         let (_, answer) = work::find("bore-form").unwrap().work(&[format!("top={read}mm")]).unwrap();
         let missed = answer.get("oval-missed").unwrap();
         assert!((100.0 - missed - seen).abs() < 0.1, "{n} directions miss {missed} %");
     }
+}
+
+/// The least that `n` directions see of an oval of span 2, however it lies: by trying.
+fn guaranteed(n: usize) -> f64 {
+    let at = |offset: f64, k: usize| (offset + std::f64::consts::TAU * k as f64 / n as f64).cos();
+    let span = |offset: f64| {
+        let all = (0..n).map(|k| at(offset, k));
+        all.clone().fold(f64::MIN, f64::max) - all.fold(f64::MAX, f64::min)
+    };
+    (0..7200).map(|step| span(f64::from(step) / 3600.0 * std::f64::consts::PI)).fold(f64::MAX, f64::min) / 2.0
 }
 
 proptest! {

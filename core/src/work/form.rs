@@ -52,7 +52,7 @@ pub(super) static BORE_FORM: Worksheet = Worksheet {
             about: "most of an oval that evenly spread directions can miss",
         },
     ],
-    formula: "out-of-round = D_max - D_min at a level; taper = D_top - D_bottom in one direction; missed = 1 - s/2, s the smallest span of cos 2 phi over the n directions, however the oval lies",
+    formula: "out-of-round = D_max - D_min at a level; taper = D_top - D_bottom in one direction; missed = 1 - cos(180 deg/n) for even n, (1 - cos(180 deg/n))/2 for odd n",
     valid: "two-point sizes are local sizes: odd lobing has one diameter all round and stays unseen; n directions spread evenly over 180 deg",
     source: Source {
         text: "ISO 14405-1:2016 (two-point size), ISO 12181-1:2011, ISO 12180-1:2011; worst case by geometry",
@@ -109,19 +109,15 @@ fn bore_form(given: &Given) -> Result<Answer, WorkError> {
 
 /// Most of an oval's diametral out-of-round that `n` directions, evenly spread over 180°, can miss.
 ///
-/// The diameters of an oval follow cos 2φ, so the directions lie 360/n apart in 2φ; the worst
-/// position of the oval leaves the smallest span of them.
+/// The diameters of an oval follow cos 2φ, where the directions lie 360/n apart. For even n they lie
+/// in opposite pairs, and at worst the nearest is half a step off the axis: `2 cos(180°/n)` of 2 is
+/// seen. For odd n at worst one lies on an axis and the two opposite are half a step off the other:
+/// `1 + cos(180°/n)`.
 fn most_missed(n: usize) -> f64 {
-    const STEPS: u32 = 720;
-    let count = u32::try_from(n).unwrap_or(1);
-    let spread = |offset: f64| {
-        let at = |k: u32| libm::cos(offset + 2.0 * std::f64::consts::PI * f64::from(k) / f64::from(count));
-        let values = (0..count).map(at);
-        values.clone().fold(f64::MIN, f64::max) - values.fold(f64::MAX, f64::min)
-    };
-    let offset = |step: u32| 2.0 * std::f64::consts::PI * f64::from(step) / f64::from(STEPS);
-    let least = (0..STEPS).map(|step| spread(offset(step))).fold(f64::MAX, f64::min);
-    1.0 - least / 2.0
+    let n = u32::try_from(n).unwrap_or(u32::MAX).max(1);
+    let half_step = libm::cos(std::f64::consts::PI / f64::from(n));
+    let seen = if n % 2 == 0 { 2.0 * half_step } else { 1.0 + half_step };
+    1.0 - seen / 2.0
 }
 
 /// The smallest bore that cleans up, and the oversize for it.

@@ -5,7 +5,9 @@
 //! live inside and leave with twelve significant digits; nothing here is stored or compared.
 
 mod answer;
+mod balance;
 mod bearing;
+mod crank;
 mod decision;
 mod error;
 mod fastener;
@@ -13,7 +15,10 @@ mod form;
 mod geometry;
 mod given;
 mod input;
+mod journal;
 mod motion;
+mod preload;
+mod repeats;
 mod ring;
 mod temperature;
 mod units;
@@ -25,11 +30,15 @@ pub use given::Given;
 pub use input::{Input, Need, Range, Takes};
 pub use worksheet::{Output, Section, Source, Standing, Worksheet};
 
+pub use balance::inertia_forces;
 pub use bearing::{OilClearance, oil_clearance};
 pub use decision::{Conformance, conformance, from_error_limit, from_resolution};
 pub use fastener::{crow_foot_setting, stress_area_inch, stress_area_metric};
 pub use geometry::{Compression, compression_ratio, displacement};
+pub use journal::{Bearing, Press, press_fit, short_bearing};
 pub use motion::{Motion, piston_motion};
+pub use preload::{preload_of_torque, stiffness};
+pub use repeats::mean_and_deviation;
 pub use ring::gap_in_bore;
 pub use temperature::{at_reference, correction_uncertainty, gauge_target};
 
@@ -47,14 +56,32 @@ pub static WORKSHEETS: &[&Worksheet] = &[
     &form::CLEAN_UP,
     &bearing::OIL_CLEARANCE,
     &bearing::END_FLOAT,
+    &journal::BEARING_NUMBER,
+    &journal::PRESS_FIT,
     &fastener::CROW_FOOT,
     &fastener::STRESS_AREA,
     &fastener::WRENCH,
+    &preload::WRENCH_DEVIATION,
+    &preload::TORQUE_PRELOAD,
+    &preload::STRETCH_PRELOAD,
     &ring::RING_GAP,
     &ring::GAP_IN_BORE,
     &geometry::COMPRESSION,
     &geometry::DISPLACEMENT,
     &motion::PISTON_MOTION,
+    &balance::ROD_ENDS,
+    &balance::BOBWEIGHT,
+    &balance::RESIDUAL_UNBALANCE,
+    &balance::BALANCE_DRILLING,
+    &balance::INERTIA_FORCES,
+    &crank::CRANK_THROW,
+    &crank::RUNOUT,
+    &crank::ROD_BEND,
+    &crank::TOP_DEAD_CENTRE,
+    &crank::CAM_TIMING,
+    &crank::CROSS_HATCH,
+    &repeats::REPEATS,
+    &repeats::AGREEMENT,
 ];
 
 /// The worksheet of a name.

@@ -24,6 +24,16 @@ pub enum Section {
     Rings,
     /// Compression, volumes, movement.
     Geometry,
+    /// Weights and what spins.
+    Balance,
+    /// Crank and rods.
+    Crank,
+    /// Cam timing.
+    Cam,
+    /// The hatch of a hone.
+    Honing,
+    /// Readings taken again.
+    Repeats,
 }
 
 impl Section {
@@ -39,6 +49,11 @@ impl Section {
             Self::Fasteners => "fasteners",
             Self::Rings => "rings",
             Self::Geometry => "geometry and compression",
+            Self::Balance => "balance",
+            Self::Crank => "crank and rods",
+            Self::Cam => "cam timing",
+            Self::Honing => "honing",
+            Self::Repeats => "repeats and people",
         }
     }
 }
