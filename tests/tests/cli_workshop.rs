@@ -194,3 +194,14 @@ fn a_key_that_nobody_enrolled_yet_enters_what_counts_later() {
     );
     masked(|| insta::assert_snapshot!("not_enrolled", shown));
 }
+
+#[test]
+fn the_last_key_that_leads_is_not_removed_by_a_slip() {
+    let stage = shop();
+    let refused = stage.run("ann", &["remove", "Ann", "--reason", "typed the wrong name"]);
+    assert_eq!(refused.status, 6, "{refused:?}");
+    assert!(refused.stderr.contains("hint: let somebody else lead first, or say --last"), "{refused:?}");
+    // A fitter is removed as ever.
+    stage.must("ann", r#"remove Ben --reason "left the shop""#);
+    stage.must("ann", r#"remove Ann --reason "the shop closes" --last"#);
+}

@@ -4,6 +4,7 @@ use clap::Args;
 use gudgeon_core::entry::payload::{Admit as Admitted, Removal};
 use gudgeon_core::entry::{DocumentId, EntryId, KeyId, Payload};
 use gudgeon_core::log::{Ix, Log};
+use gudgeon_core::roster::Roster;
 use serde_json::{Value as Json, json};
 
 use crate::codes::Exit;
@@ -30,6 +31,9 @@ pub(crate) struct Remove {
     /// Sign with the root key, from paper: it outweighs every lead.
     #[arg(long)]
     by_root: bool,
+    /// Remove the key though it is the last that leads: only the root's paper leads then.
+    #[arg(long)]
+    last: bool,
 }
 
 #[derive(Args, Debug)]
@@ -49,6 +53,14 @@ pub(crate) fn remove(args: &Remove, settings: &Settings) -> Outcome {
     let reason = words("reason", &args.reason)?;
     let mut desk = Desk::open(settings)?;
     let key = pick::roster_key(desk.workshop()?.roster(), &args.key)?;
+    if !args.last && !args.by_root {
+        let own = desk.key()?.key;
+        // Whoever does not lead is refused for that.
+        let workshop = desk.workshop()?;
+        if workshop.roster().roles_of(own).lead {
+            must_leave_a_lead(workshop.roster(), key)?;
+        }
+    }
     let missing = missing_records(&desk)?;
     if !args.lost {
         must_hold_all(&missing)?;
@@ -70,6 +82,17 @@ pub(crate) fn remove(args: &Remove, settings: &Settings) -> Outcome {
     answer.put("key", key.to_hex());
     answer.put("accepted", accepted.iter().map(one).collect::<Json>());
     Ok(answer)
+}
+
+/// Refuses to remove the last key that leads without being told so.
+fn must_leave_a_lead(roster: &Roster, key: KeyId) -> Result<(), Failure> {
+    let leads = |key: &KeyId| roster.roles_of(*key).lead && roster.removals_of(*key).is_empty();
+    if !leads(&key) || roster.keys().any(|other| other != key && leads(&other)) {
+        return Ok(());
+    }
+    let cause = format!("key {} is the last that leads: without it only the root's paper does", key.short());
+    let hint = "let somebody else lead first, or say --last";
+    Err(Failure::new(Exit::NotReady, "last-lead", cause, hint))
 }
 
 /// Refuses while records are missing: the key's last entries in them are not known.
