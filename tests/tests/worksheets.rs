@@ -249,6 +249,21 @@ proptest! {
     }
 
     #[test]
+    fn a_choice_is_never_worse_than_any_other_by_its_own_goal(table in proptest::collection::vec(proptest::collection::vec(0..60_i64, 5), 4)) {
+        let of = |chosen: &[usize]| -> Vec<i64> { chosen.iter().enumerate().map(|(row, at)| table[row][*at]).collect() };
+        let sum = work::choose(&table, work::Goal::LeastSum).unwrap();
+        let largest = work::choose(&table, work::Goal::LeastLargest).unwrap();
+        // Every way of giving four bores one of five pistons each.
+        let ways = (0..625_usize).map(|n| [n % 5, n / 5 % 5, n / 25 % 5, n / 125]).filter(|way| {
+            (0..4).all(|a| (0..a).all(|b| way[a] != way[b]))
+        });
+        for way in ways {
+            prop_assert!(of(&sum).iter().sum::<i64>() <= of(&way).iter().sum());
+            prop_assert!(of(&largest).iter().max() <= of(&way).iter().max());
+        }
+    }
+
+    #[test]
     fn no_text_at_all_makes_a_worksheet_panic(number in 0..WORKSHEETS.len(), name in "[a-z-]{0,12}", value in ".{0,24}") {
         let sheet = WORKSHEETS[number];
         let mut inputs = words(sheet.example);

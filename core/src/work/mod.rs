@@ -16,6 +16,7 @@ mod geometry;
 mod given;
 mod input;
 mod journal;
+mod matching;
 mod motion;
 mod preload;
 mod repeats;
@@ -36,6 +37,7 @@ pub use decision::{Conformance, conformance, from_error_limit, from_resolution};
 pub use fastener::{crow_foot_setting, stress_area_inch, stress_area_metric};
 pub use geometry::{Compression, compression_ratio, displacement};
 pub use journal::{Bearing, Press, press_fit, short_bearing};
+pub use matching::{Goal, choose};
 pub use motion::{Motion, piston_motion};
 pub use preload::{preload_of_torque, stiffness};
 pub use repeats::mean_and_deviation;
@@ -80,6 +82,7 @@ pub static WORKSHEETS: &[&Worksheet] = &[
     &crank::TOP_DEAD_CENTRE,
     &crank::CAM_TIMING,
     &crank::CROSS_HATCH,
+    &matching::MATCH_PISTONS,
     &repeats::REPEATS,
     &repeats::AGREEMENT,
 ];

@@ -32,6 +32,8 @@ pub enum Section {
     Cam,
     /// The hatch of a hone.
     Honing,
+    /// Which part goes where.
+    Matching,
     /// Readings taken again.
     Repeats,
 }
@@ -53,6 +55,7 @@ impl Section {
             Self::Crank => "crank and rods",
             Self::Cam => "cam timing",
             Self::Honing => "honing",
+            Self::Matching => "matching",
             Self::Repeats => "repeats and people",
         }
     }
