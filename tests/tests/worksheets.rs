@@ -177,6 +177,42 @@ fn the_worksheets_agree_with_the_verdicts_of_the_record() {
 }
 
 #[test]
+fn the_effective_ratio_is_the_static_one_when_the_intake_closes_at_the_bottom() {
+    let with = |more: &str| {
+        let inputs = words(&format!(
+            "bore=86mm stroke=86mm chamber=45cm3 dish=4cm3 gasket=1.20mm gasket-bore=87.5mm deck=0.30mm rod=143.5mm {more}"
+        ));
+        work::find("compression").unwrap().work(&inputs).unwrap().1
+    };
+    let at_the_bottom = with("intake-closes=0deg");
+    assert_eq!(at_the_bottom.get("effective"), at_the_bottom.get("ratio"));
+    // 60 degrees after it the piston stands 69.416090400076 mm down (case 8.01 at 120 degrees).
+    let swept = work::displacement(86.0, 69.416_090_400_076);
+    let left = at_the_bottom.get("left").unwrap();
+    let later = with("intake-closes=60deg").get("effective").unwrap();
+    assert!((later - (swept + left) / left).abs() < 1e-9);
+}
+
+#[test]
+fn ring_gaps_in_line_on_the_thrust_face_or_over_the_pin_are_named() {
+    let says = |gaps: &str| {
+        let (_, answer) = work::find("ring-setting").unwrap().work(&[format!("gaps={gaps}deg")]).unwrap();
+        match &answer.outputs().last().unwrap().value {
+            Value::Word(word) => word.clone(),
+            Value::Number(..) | Value::Numbers(_) => panic!("{answer:?}"),
+        }
+    };
+    assert_eq!(says("45,225,135,315"), "spread");
+    assert_eq!(says("45,165,285,45"), "two gaps are in line: turn one");
+    assert_eq!(says("45,80,225"), "two gaps that follow each other are too near");
+    assert_eq!(says("5,125,235"), "a gap stands on a thrust face");
+    assert_eq!(says("45,225,100"), "a gap stands over a pin end");
+    // Across the nought: 350 and 10 lie 20 degrees apart.
+    let (_, answer) = work::find("ring-setting").unwrap().work(&["gaps=350,10deg"]).unwrap();
+    assert_eq!(answer.get("least-apart"), Some(20.0));
+}
+
+#[test]
 fn directions_miss_of_an_oval_what_geometry_says() {
     // Guaranteed: none of two, 75 % of three, 71 % of four, 87 % of six (the handbook's figures).
     for (n, seen) in [(2, 0.0), (3, 75.0), (4, 70.7), (6, 86.6)] {

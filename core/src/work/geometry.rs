@@ -4,6 +4,7 @@ use super::answer::Answer;
 use super::error::WorkError;
 use super::given::Given;
 use super::input::{Input, Need, Range, Takes};
+use super::motion::piston_motion;
 use super::worksheet::{Output, Section, Source, Standing, Worksheet};
 use crate::quantity::Unit;
 
@@ -148,6 +149,12 @@ pub(super) static COMPRESSION: Worksheet = Worksheet {
             "above the top ring, beside the crown",
         ),
         Input {
+            name: "intake-closes",
+            takes: Takes::Quantity(Unit::Degree, Range::from(0.0, 150.0)),
+            need: Need::Optional,
+            about: "after bottom dead centre, with `rod`: gives the effective ratio; say at which lift",
+        },
+        Input {
             name: "wanted",
             takes: Takes::Number(Range::from(2.0, 30.0)),
             need: Need::Optional,
@@ -163,6 +170,7 @@ pub(super) static COMPRESSION: Worksheet = Worksheet {
         Output { name: "deck-volume", unit: "cm³", decimals: 3, about: "between crown and deck" },
         Output { name: "left", unit: "cm³", decimals: 3, about: "all that is left at the top" },
         Output { name: "ratio", unit: ":1", decimals: 3, about: "static compression ratio" },
+        Output { name: "effective", unit: ":1", decimals: 3, about: "ratio from where the intake closes" },
         Output {
             name: "take-off",
             unit: "mm",
@@ -170,7 +178,7 @@ pub(super) static COMPRESSION: Worksheet = Worksheet {
             about: "off the deck for the wanted ratio; below nought: too much is off already",
         },
     ],
-    formula: "CR = (V_s + V_c)/V_c; V_c = chamber + pi/4 D_g^2 t + pi/4 D^2 deck + dish + crevice; deck = H - (stroke/2 + rod + height)",
+    formula: "CR = (V_s + V_c)/V_c; V_c = chamber + pi/4 D_g^2 t + pi/4 D^2 deck + dish + crevice; deck = H - (stroke/2 + rod + height); effective: V_s only from where the intake closes",
     valid: "pin offset neglected (a few µm); chamber measured with plug and valves in",
     source: Source { text: "geometry", standing: Standing::Computed },
     mistakes: &[
@@ -188,7 +196,8 @@ fn deck_of(given: &Given, stroke: f64) -> Result<f64, WorkError> {
     let mm = |name: &str| given.maybe(name, Unit::Millimetre);
     let stack = (mm("deck-height"), mm("rod"), mm("compression-height"));
     match (mm("deck"), stack) {
-        (Some(deck), (None, None, None)) => Ok(deck),
+        // The rod may be there for the effective ratio alone.
+        (Some(deck), (None, _, None)) => Ok(deck),
         (None, (Some(height), Some(rod), Some(crown))) if rod > stroke / 2.0 => {
             Ok(height - (stroke / 2.0 + rod + crown))
         }
@@ -203,6 +212,20 @@ fn deck_of(given: &Given, stroke: f64) -> Result<f64, WorkError> {
             "give deck=..., or deck-height=..., rod=... and compression-height=...",
         )),
     }
+}
+
+/// Ratio from the volume at which the intake closes, so many degrees after bottom dead centre.
+fn effective(
+    given: &Given,
+    volumes: &Compression,
+    (bore, stroke): (f64, f64),
+    closes: f64,
+) -> Result<f64, WorkError> {
+    let rod = given.maybe("rod", Unit::Millimetre).ok_or_else(|| {
+        WorkError::of("rod", "is missing", "give the rod from centre to centre for the effective ratio")
+    })?;
+    let drop = piston_motion(stroke / 2.0, rod, 0.0, 180.0 - closes)?.drop_mm;
+    compression_ratio(&Compression { swept: displacement(bore, drop), ..*volumes })
 }
 
 fn compression(given: &Given) -> Result<Answer, WorkError> {
@@ -227,6 +250,10 @@ fn compression(given: &Given) -> Result<Answer, WorkError> {
         .number("deck-volume", volumes.deck)?
         .number("left", volumes.left())?
         .number("ratio", compression_ratio(&volumes)?)?;
+    let answer = match given.maybe("intake-closes", Unit::Degree) {
+        None => answer,
+        Some(closes) => answer.number("effective", effective(given, &volumes, (bore, stroke), closes)?)?,
+    };
     match given.maybe("wanted", Unit::ToOne) {
         None => Ok(answer),
         Some(wanted) => {

@@ -68,6 +68,7 @@ pub static WORKSHEETS: &[&Worksheet] = &[
     &preload::STRETCH_PRELOAD,
     &ring::RING_GAP,
     &ring::GAP_IN_BORE,
+    &ring::RING_SETTING,
     &geometry::COMPRESSION,
     &geometry::DISPLACEMENT,
     &motion::PISTON_MOTION,

@@ -109,3 +109,86 @@ fn in_bore(given: &Given) -> Result<Answer, WorkError> {
         answer
     })
 }
+
+/// Check of where the gaps stand round the piston.
+pub(super) static RING_SETTING: Worksheet = Worksheet {
+    name: "ring-setting",
+    title: "check of where the ring gaps stand round the piston",
+    section: Section::Rings,
+    inputs: &[
+        Input {
+            name: "gaps",
+            takes: Takes::Quantities(Unit::Degree, Range::from(0.0, 360.0), 2),
+            need: Need::Required,
+            about: "each gap, clockwise from the thrust face seen from the crown, rings from the top and rails last",
+        },
+        Input {
+            name: "clear-of",
+            takes: Takes::Quantity(Unit::Degree, Range::from(0.0, 45.0)),
+            need: Need::Default("20 deg", Standing::CommonPractice),
+            about: "to keep clear of thrust faces and pin ends",
+        },
+        Input {
+            name: "apart",
+            takes: Takes::Quantity(Unit::Degree, Range::from(0.0, 180.0)),
+            need: Need::Default("60 deg", Standing::CommonPractice),
+            about: "least between two gaps that follow each other down the piston",
+        },
+    ],
+    example: "gaps=45,225,135,315deg",
+    outputs: &[
+        Output { name: "least-apart", unit: "deg", decimals: 1, about: "between any two gaps" },
+        Output {
+            name: "least-following",
+            unit: "deg",
+            decimals: 1,
+            about: "between two that follow each other down the piston",
+        },
+        Output { name: "to-thrust", unit: "deg", decimals: 1, about: "nearest of them to a thrust face" },
+        Output { name: "to-pin", unit: "deg", decimals: 1, about: "nearest of them to a pin end" },
+        Output { name: "says", unit: "", decimals: 0, about: "in words" },
+    ],
+    formula: "angle between a and b = min(|a - b|, 360 - |a - b|); thrust faces at 0 and 180, pin ends at 90 and 270",
+    valid: "gaps as set before the piston goes in; rings turn in service",
+    source: Source { text: "gaps spread, no two in line", standing: Standing::CommonPractice },
+    mistakes: &[
+        "two gaps in line",
+        "a gap over the pin end or on the thrust face",
+        "rails of the oil ring with their gaps together",
+    ],
+    cautions: &["The maker's setting comes first.", EDGES],
+    compute: ring_setting,
+};
+
+/// Between two directions, in degrees, 0 to 180.
+fn between(a: f64, b: f64) -> f64 {
+    let apart = libm::fabs(a - b);
+    apart.min(360.0 - apart)
+}
+
+fn ring_setting(given: &Given) -> Result<Answer, WorkError> {
+    let gaps = given.list("gaps", Unit::Degree);
+    let least = |all: &mut dyn Iterator<Item = f64>| all.fold(360.0, f64::min);
+    let any = least(
+        &mut gaps.iter().enumerate().flat_map(|(at, a)| gaps[at + 1..].iter().map(move |b| between(*a, *b))),
+    );
+    let following = least(&mut gaps.windows(2).map(|pair| between(pair[0], pair[1])));
+    let to = |faces: [f64; 2]| least(&mut gaps.iter().flat_map(|gap| faces.map(|face| between(*gap, face))));
+    let (thrust, pin) = (to([0.0, 180.0]), to([90.0, 270.0]));
+    let clear = given.value("clear-of", Unit::Degree)?;
+    let says = match () {
+        () if any < 1.0 => "two gaps are in line: turn one",
+        () if following < given.value("apart", Unit::Degree)? => {
+            "two gaps that follow each other are too near"
+        }
+        () if thrust < clear => "a gap stands on a thrust face",
+        () if pin < clear => "a gap stands over a pin end",
+        () => "spread",
+    };
+    Ok(Answer::new()
+        .number("least-apart", any)?
+        .number("least-following", following)?
+        .number("to-thrust", thrust)?
+        .number("to-pin", pin)?
+        .word("says", says))
+}
