@@ -119,6 +119,27 @@ fn hostile_inputs_are_named_and_no_output_is_ever_no_number() {
     }
 }
 
+/// 80,14 mm taken for 80 mm and 14 mm made a bore worn by a fifth clean up at standard.
+#[test]
+fn a_list_that_may_have_decimal_commas_is_asked_about_and_never_guessed() {
+    let clean_up = |worn: &str| {
+        let inputs = [format!("worn={worn}"), "standard=80,00mm".to_owned()];
+        work::find("clean-up").unwrap().work(&inputs).map(|(_, answer)| answer.get("needed").unwrap())
+    };
+    for unclear in ["80,14mm", "80,14,80,09mm", "80,14 mm", "80,14,80.09mm"] {
+        let inputs = [format!("worn={unclear}"), "standard=80mm".to_owned()];
+        let error = work::find("clean-up").unwrap().work(&inputs).unwrap_err();
+        assert_eq!(error.problems[0].input, "worn", "{unclear}: {error}");
+        assert!(error.problems[0].hint.contains("a;b;c"), "{unclear}: {error}");
+    }
+    for clear in ["80,14;80,09mm", "80.14,80.09mm", "80.14mm,80.09mm", "80,14mm;80,09mm"] {
+        assert_eq!(clean_up(clear), Ok(80.33), "{clear}");
+    }
+    // Fractions of an inch and whole degrees are what they look like.
+    assert!((clean_up("3 5/32in,3 1/8in").unwrap() - (80.0 + 2.0 * 0.168_75 + 0.05)).abs() < 1e-9);
+    assert!(work::find("ring-setting").unwrap().work(&["gaps=45,225,135,315deg"]).is_ok());
+}
+
 #[test]
 fn the_wrong_kind_of_unit_is_named_with_the_kind_that_is_wanted() {
     for sheet in WORKSHEETS {

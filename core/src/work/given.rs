@@ -217,9 +217,16 @@ fn number(text: &str, range: &Range) -> Result<Quantity, Wrong> {
 }
 
 /// `a,b,c`; with decimal commas `a;b;c`. The unit stands with each, or once at the end.
+///
+/// Whole numbers between commas may be halves of one number with a decimal comma: 80,14 mm is not
+/// 80 mm and 14 mm. That is asked, not guessed; of angles whole degrees are the rule.
 fn list(text: &str, unit: Unit, range: &Range, least: usize) -> Result<Vec<Quantity>, Wrong> {
     let separator = if text.contains(';') { ';' } else { ',' };
     let parts: Vec<&str> = text.split(separator).map(str::trim).collect();
+    if separator == ',' && unit.kind() != Kind::Angle && parts.windows(2).any(may_be_halves) {
+        let hint = "write a;b;c where the comma is the decimal one, and for whole numbers too".to_owned();
+        return Err((format!("`{text}` may be a list or have decimal commas"), hint));
+    }
     if parts.len() < least {
         let hint = "separate them by commas; where the comma is the decimal one, by semicolons".to_owned();
         return Err((format!("`{text}` is {} of the {least} values needed", parts.len()), hint));
@@ -236,6 +243,16 @@ fn list(text: &str, unit: Unit, range: &Range, least: usize) -> Result<Vec<Quant
         in_range(read, unit, range)
     };
     parts.iter().map(one).collect()
+}
+
+/// Whether two neighbours may be the halves of one number: digits, then digits without a point.
+fn may_be_halves(pair: &[&str]) -> bool {
+    let whole = |part: &str| !part.is_empty() && part.bytes().all(|byte| byte.is_ascii_digit());
+    let [before, after] = pair else { return false };
+    let rest = after.trim_start_matches(|c: char| c.is_ascii_digit());
+    let begun = after.len() > rest.len();
+    let goes_on = rest.trim_start().starts_with(|c: char| c == '.' || c == '/' || c.is_ascii_digit());
+    whole(before.trim_start_matches(['-', '+'])) && begun && !goes_on
 }
 
 fn whole(text: &str, low: u32, high: u32) -> Result<u32, Wrong> {

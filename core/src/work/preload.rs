@@ -150,7 +150,7 @@ pub(super) static STRETCH_PRELOAD: Worksheet = Worksheet {
             about: "steel about 207",
         },
     ],
-    example: "stretch=0.12mm lengths=28,14mm diameters=8.0,8.4mm",
+    example: "stretch=0.12mm lengths=28;14mm diameters=8.0,8.4mm",
     outputs: &[
         Output { name: "preload", unit: "kN", decimals: 2, about: "at that stretch" },
         Output { name: "stiffness", unit: "kN/mm", decimals: 1, about: "of the bolt" },
