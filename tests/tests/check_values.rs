@@ -166,7 +166,7 @@ cases! {
         }
     };
     case_3_10_l_clearance_set_by_another_micrometer, "3.10": |case| {
-        let inputs = "micrometer=5um setting=5um bore-gauge=4um scatter-bore=1.5um scatter-journal=1.5um";
+        let inputs = "micrometer=5um set-in=another setting=5um bore-gauge=4um scatter-bore=1.5um scatter-journal=1.5um";
         case.is("u_um", out("clearance-uncertainty", inputs, "u"));
         case.is("U_k2", out("clearance-uncertainty", inputs, "expanded"));
     };

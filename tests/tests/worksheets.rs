@@ -197,6 +197,59 @@ fn the_worksheets_agree_with_the_verdicts_of_the_record() {
     assert_eq!(verdict("0.053mm"), Value::Word("within".into()));
 }
 
+/// Where the record judges, the worksheets say the same: temperature, gauges, what can be proven.
+#[test]
+fn the_worksheets_reckon_as_the_record_does() {
+    use gudgeon_core::measure::{Body, Expansion, Gauge, to_reference};
+    use gudgeon_core::quantity::{Length, Temperature};
+    let body = |alpha: i64, degc: i64| {
+        let at = Temperature::from_micro_celsius(degc * 1_000_000);
+        Body::new(Expansion::handbook(alpha).unwrap(), at).unwrap()
+    };
+    let answer = |sheet: &str, inputs: &str| work::find(sheet).unwrap().work(&words(inputs)).unwrap().1;
+    let (part, gauge) = (body(22_300_000, 45), body(11_500_000, 22));
+    let exact = to_reference(Length::from_pm(85_960_000_000), &part, &gauge).unwrap().pm();
+    let sheet = answer("size-at-20", "read=85.96mm part=piston-alloy-2618 part-at=45C gauge-at=22C");
+    assert!((sheet.get("size").unwrap() * 1e9 - exact as f64).abs() <= 0.6, "{sheet:?}");
+
+    let known = Gauge {
+        error_limit: Some(4_000_000),
+        resolution: Some(1_000_000),
+        repeatability: Some(1_500_000),
+        given: None,
+    };
+    let u = known.standard(9).unwrap().unwrap().base() as f64 / 1e6;
+    let inputs = "error-limit=4um resolution=1um repeatability=1.5um repeats=9";
+    assert!((answer("gauge-uncertainty", inputs).get("u").unwrap() - u).abs() < 1e-6);
+}
+
+/// Between 3.92 and 4 u both tails count: what is left shrinks to nothing, without a step.
+/// 0.287133683 u of 3.96 u: by halving on the error function of another language's library.
+#[test]
+fn what_is_left_of_a_narrow_tolerance_counts_both_tails() {
+    let left = |upper: &str| {
+        let inputs = words(&format!("lower=0mm upper={upper}mm u=1um"));
+        let (_, answer) = work::find("test-uncertainty-ratio").unwrap().work(&inputs).unwrap();
+        (answer.get("provable").unwrap(), answer.outputs()[2].value.clone())
+    };
+    assert!((left("0.00396").0 - 0.287_134).abs() < 1e-5, "{:?}", left("0.00396"));
+    assert_eq!(left("0.0039"), (0.0, Value::Word("this gauge cannot prove this limit".into())));
+    assert!((left("0.010").0 - 6.7).abs() < 1e-9);
+}
+
+/// The gain of a shared setting is had by saying so, not by leaving something out.
+#[test]
+fn which_micrometer_set_the_bore_gauge_is_asked() {
+    let sheet = work::find("clearance-uncertainty").unwrap();
+    let problem = |more: &str| {
+        let inputs = words(&format!("micrometer=5um bore-gauge=4um {more}"));
+        sheet.work(&inputs).unwrap_err().problems[0].input.clone()
+    };
+    assert_eq!(problem(""), "set-in");
+    assert_eq!(problem("set-in=another"), "setting");
+    assert_eq!(problem("set-in=the-same setting=5um"), "setting");
+}
+
 #[test]
 fn the_effective_ratio_is_the_static_one_when_the_intake_closes_at_the_bottom() {
     let with = |more: &str| {

@@ -5,8 +5,8 @@ use super::error::WorkError;
 use super::given::Given;
 use super::input::{Input, Need, Range, Takes};
 use super::worksheet::{Output, Section, Source, Standing, Worksheet};
-use crate::measure::{Rule, Uncertainty, judge};
-use crate::quantity::{Amount, Unit};
+use crate::measure::{Accept, Rule, Uncertainty, judge};
+use crate::quantity::{Amount, Kind, Unit};
 
 const LENGTHS: Range = Range::from(-2000.0, 2000.0);
 const MICROMETRES: Range = Range::from(0.0, 2000.0);
@@ -146,14 +146,14 @@ fn conform(given: &Given) -> Result<Answer, WorkError> {
     let base = |name: &str| given.quantity(name).map(|quantity| quantity.amount().base());
     let u = Amount::from_f64(u_um, Unit::Micrometre).and_then(|u| Uncertainty::new(u.base()).ok());
     let judged = judge(base("value").unwrap_or_default(), u, base("lower"), base("upper"), rule);
-    let guard = Amount::new(crate::quantity::Kind::Length, judged.guard).to_f64(Unit::Micrometre);
+    let guard = Amount::new(Kind::Length, judged.guard).to_f64(Unit::Micrometre);
     let answer = Answer::new()
         .word("verdict", judged.verdict.to_string())
         .word("rule", rule.to_string())
         .number("guard", guard.unwrap_or_default())?
         .number("probability", found.probability)?
         .number("z", found.nearest_z)?;
-    Ok(if judged.accept == crate::measure::Accept::Nowhere {
+    Ok(if judged.accept == Accept::Nowhere {
         answer.note("this gauge cannot prove this limit: no value would be proven within")
     } else {
         answer
@@ -184,7 +184,7 @@ pub(super) static GAUGE_UNCERTAINTY: Worksheet = Worksheet {
         Output { name: "guard", unit: "µm", decimals: 3, about: "1.65 u, kept clear of a limit" },
         Output { name: "most-from", unit: "", decimals: 0, about: "what weighs most" },
     ],
-    formula: "u^2 = (MPE/sqrt 3)^2 + max((d/sqrt 12)^2, s^2/n) + (MPE_master/sqrt 3)^2",
+    formula: "u^2 = (MPE/sqrt 3)^2 + (d/sqrt 12)^2 + s^2/n + (MPE_master/sqrt 3)^2",
     valid: "errors rectangular where nothing better is known; s from at least ten readings",
     source: Source { text: "JCGM 100:2008 4.3.7, F.2.2.1, 4.2.3", standing: Standing::Published },
     mistakes: &["resolution taken for accuracy", "the setting standard left out", "U taken for u"],
@@ -197,14 +197,11 @@ fn gauge_uncertainty(given: &Given) -> Result<Answer, WorkError> {
     let repeats = given.value("repeats", Unit::ToOne)?;
     let step = um("resolution").map(from_resolution);
     let scatter = um("repeatability").map(|s| s / libm::sqrt(repeats));
-    // Scatter as read holds the steps already: the larger of the two counts.
-    let reading = match (step, scatter) {
-        (Some(a), Some(b)) => Some(a.max(b)),
-        (a, b) => a.or(b),
-    };
+    // As the record does for its gauges: scatter may hold the steps already, which is on the safe side.
     let parts = [
         ("the error limit", um("error-limit").map(from_error_limit)),
-        ("resolution or repeats", reading),
+        ("resolution", step),
+        ("repeats", scatter),
         ("the setting master", um("master").map(from_error_limit)),
     ];
     let known: Vec<(&str, f64)> = parts.iter().filter_map(|(name, u)| Some((*name, (*u)?))).collect();
@@ -233,11 +230,13 @@ pub(super) static CLEARANCE_UNCERTAINTY: Worksheet = Worksheet {
     section: Section::Decisions,
     inputs: &[
         micrometres("micrometer", Need::Required, "largest error of the micrometer on the journal"),
-        micrometres(
-            "setting",
-            Need::Optional,
-            "largest error of the other micrometer that set the bore gauge; left out: it was set in the same one",
-        ),
+        Input {
+            name: "set-in",
+            takes: Takes::Word(&["the-same", "another"]),
+            need: Need::Required,
+            about: "the micrometer in which the bore gauge was set",
+        },
+        micrometres("setting", Need::Optional, "largest error of the other micrometer, where it was another"),
         micrometres("bore-gauge", Need::Required, "largest error of the bore gauge over its travel"),
         micrometres(
             "scatter-bore",
@@ -250,7 +249,7 @@ pub(super) static CLEARANCE_UNCERTAINTY: Worksheet = Worksheet {
             "standard deviation on the journal",
         ),
     ],
-    example: "micrometer=5um bore-gauge=4um scatter-bore=1.5um scatter-journal=1.5um",
+    example: "micrometer=5um set-in=the-same bore-gauge=4um scatter-bore=1.5um scatter-journal=1.5um",
     outputs: &[
         Output { name: "u", unit: "µm", decimals: 3, about: "standard uncertainty of the clearance" },
         Output { name: "expanded", unit: "µm", decimals: 3, about: "U = 2 u" },
@@ -270,17 +269,25 @@ pub(super) static CLEARANCE_UNCERTAINTY: Worksheet = Worksheet {
 
 fn clearance_uncertainty(given: &Given) -> Result<Answer, WorkError> {
     let um = |name: &'static str| given.value(name, Unit::Micrometre);
-    let setting = given.maybe("setting", Unit::Micrometre);
-    let micrometers = match setting {
-        Some(other) => [from_error_limit(um("micrometer")?), from_error_limit(other)],
-        None => [0.0; 2],
+    let same = given.word("set-in") == "the-same";
+    let micrometers = match (same, given.maybe("setting", Unit::Micrometre)) {
+        (true, None) => [0.0; 2],
+        (false, Some(other)) => [from_error_limit(um("micrometer")?), from_error_limit(other)],
+        (true, Some(_)) => {
+            let hint = "leave it out, or write set-in=another";
+            return Err(WorkError::of("setting", "is given, and set-in says the same micrometer", hint));
+        }
+        (false, None) => {
+            let hint = "give setting=..., the largest error of the micrometer that set the bore gauge";
+            return Err(WorkError::of("setting", "is missing", hint));
+        }
     };
     let rest = [from_error_limit(um("bore-gauge")?), um("scatter-bore")?, um("scatter-journal")?];
     let u = libm::sqrt(micrometers.iter().chain(&rest).map(|u| u * u).sum());
     Ok(Answer::new()
         .number("u", u)?
         .number("expanded", 2.0 * u)?
-        .word("setting", if setting.is_some() { "separate" } else { "shared" }))
+        .word("setting", if same { "shared" } else { "separate" }))
 }
 
 /// Tolerance against uncertainty.
@@ -309,7 +316,7 @@ pub(super) static TEST_UNCERTAINTY_RATIO: Worksheet = Worksheet {
         },
         Output { name: "says", unit: "", decimals: 0, about: "in words" },
     ],
-    formula: "TUR = (upper - lower) / (2 U), U = 2 u; provable = (upper - lower) - 2 g, g = 1.65 u (1.96 u at the narrowest)",
+    formula: "TUR = (upper - lower) / (2 U), U = 2 u; provable = (upper - lower) - 2 g, g = 1.65 u, under a tolerance of 4 u more: Phi((T - g)/u) - Phi(-g/u) = 0.95",
     valid: "symmetrical tolerance, normal error",
     source: Source {
         text: "4 to 1 is the usual floor (ANSI/NCSL Z540.3, from memory); ISO 14253-1:2017 for the guard",
@@ -330,11 +337,24 @@ fn ratio(given: &Given) -> Result<Answer, WorkError> {
         return Err(WorkError::of("lower", cause, "swap them"));
     }
     let ratio = tolerance / (4.0 * u);
-    let provable = if tolerance < 3.92 * u { 0.0 } else { (tolerance - 3.3 * u).max(0.0) };
-    let says = match ratio {
-        _ if tolerance < 3.92 * u => "this gauge cannot prove this limit",
-        ratio if ratio < 4.0 => "coarse: much of the tolerance cannot be proven",
-        _ => "fine enough",
+    let provable = provable(given);
+    let says = match provable {
+        None => "this gauge cannot prove this limit",
+        Some(_) if ratio < 4.0 => "coarse: much of the tolerance cannot be proven",
+        Some(_) => "fine enough",
     };
-    Ok(Answer::new().number("ratio", ratio)?.number("provable", provable)?.word("says", says))
+    Ok(Answer::new().number("ratio", ratio)?.number("provable", provable.unwrap_or(0.0))?.word("says", says))
+}
+
+/// Width in µm of where the record's own rule finds a value proven within; none: nowhere.
+fn provable(given: &Given) -> Option<f64> {
+    let base = |name: &str| given.quantity(name).map(|quantity| quantity.amount().base());
+    let u = base("u").and_then(|u| Uncertainty::new(u).ok());
+    let (lower, upper) = (base("lower")?, base("upper")?);
+    match judge(lower, u, Some(lower), Some(upper), Rule::Strict).accept {
+        Accept::Between { low: Some(low), high: Some(high) } => {
+            Amount::new(Kind::Length, high.saturating_sub(low)).to_f64(Unit::Micrometre)
+        }
+        Accept::Between { .. } | Accept::Nowhere => None,
+    }
 }
