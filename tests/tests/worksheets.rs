@@ -186,6 +186,25 @@ fn a_missing_temperature_is_never_taken_for_20_degrees() {
 }
 
 #[test]
+fn what_was_taken_from_habit_or_memory_is_said_in_the_answer() {
+    let notes = |sheet: &str, inputs: &str| {
+        work::find(sheet).unwrap().work(&words(inputs)).unwrap().1.notes().to_vec()
+    };
+    let found = notes("size-at-20", "read=85.96mm part=piston-alloy-2618 part-at=45C gauge-at=22C");
+    for said in [
+        "gauge=tool-steel was taken (common practice, no source)",
+        "known-within=1 K was taken (common practice, no source)",
+        "piston-alloy-2618 grows by 22.3e-6 per °C, within 10 %; source: ASM, from memory",
+    ] {
+        assert!(found.iter().any(|note| note == said), "{said}: {found:?}");
+    }
+    let given = notes("ring-gap", "bore=80.508mm factor=0.0045");
+    assert!(given.iter().all(|note| !note.contains("was taken")), "{given:?}");
+    let left_out = notes("ring-gap", "bore=80.508mm");
+    assert_eq!(left_out, ["factor=0.0040 was taken (common practice, no source)"]);
+}
+
+#[test]
 fn the_worksheets_agree_with_the_verdicts_of_the_record() {
     // The demo engine's cold shop (invented): not proven as read, within at 20 °C.
     let verdict = |value: &str| {

@@ -4,7 +4,7 @@ use std::collections::BTreeMap;
 
 use super::error::{Problem, WorkError};
 use super::input::{Input, Need, Range, Takes};
-use super::worksheet::Worksheet;
+use super::worksheet::{Standing, Worksheet};
 use crate::engine::material::{self, MATERIALS, Material};
 use crate::engine::suggest;
 use crate::quantity::{Kind, Quantity, Unit};
@@ -25,6 +25,7 @@ enum Read {
 pub struct Given {
     read: BTreeMap<&'static str, Read>,
     typed: BTreeMap<&'static str, String>,
+    taken: Vec<(&'static str, &'static str, Standing)>,
 }
 
 impl Given {
@@ -47,7 +48,8 @@ impl Given {
             }
             match input.need {
                 Need::Optional => {}
-                Need::Default(text, _) => {
+                Need::Default(text, standing) => {
+                    given.taken.push((input.name, text, standing));
                     if let Err(problem) = given.put(input, text) {
                         problems.push(problem);
                     }
@@ -95,6 +97,29 @@ impl Given {
     /// The inputs as typed, by name; defaults that were taken included.
     pub fn typed(&self) -> impl Iterator<Item = (&'static str, &str)> {
         self.typed.iter().map(|(name, text)| (*name, text.as_str()))
+    }
+
+    /// What was taken without being given on no more than habit or memory, and where the growth of
+    /// each material is from.
+    pub(super) fn taken_notes(&self) -> impl Iterator<Item = String> {
+        let weak = |standing: &Standing| matches!(standing, Standing::Memory | Standing::CommonPractice);
+        let taken = self.taken.iter().filter(move |(.., standing)| weak(standing));
+        let taken =
+            taken.map(|(name, text, standing)| format!("{name}={text} was taken ({})", standing.words()));
+        taken.chain(self.materials().into_iter().map(grows))
+    }
+
+    /// Each material once, in the order of the inputs' names.
+    fn materials(&self) -> Vec<&'static Material> {
+        let mut found: Vec<&'static Material> = Vec::new();
+        for read in self.read.values() {
+            if let Read::Material(material) = read
+                && found.iter().all(|other| other.name != material.name)
+            {
+                found.push(material);
+            }
+        }
+        found
     }
 
     /// A value in a unit; none: not given, or no single value.
@@ -169,6 +194,12 @@ impl Given {
             }
         }
     }
+}
+
+fn grows(material: &'static Material) -> String {
+    let alpha = f64::from(material.alpha_1e9) / 1000.0;
+    let (name, within, source) = (&material.name, material.half_width_percent, &material.source);
+    format!("{name} grows by {alpha}e-6 per °C, within {within} %; source: {source}")
 }
 
 fn absent(name: &'static str) -> WorkError {

@@ -146,6 +146,7 @@ impl Worksheet {
     pub fn work<T: AsRef<str>>(&self, texts: &[T]) -> Result<(Given, Answer), WorkError> {
         let given = Given::read(self, texts)?;
         let answer = (self.compute)(&given)?;
+        let answer = given.taken_notes().fold(answer, Answer::note);
         Ok((given, answer))
     }
 
