@@ -76,7 +76,7 @@ pub(super) fn let_in(home: &mut Home, workshop: DocumentId, lead: &Author) -> Re
     let now = home.world().now();
     let log = home.log(workshop)?;
     let roster = Roster::read(log);
-    if !roster.roles_of(lead.key()).lead || !roster.removals_of(lead.key()).is_empty() {
+    if !roster.leads_now(lead.key()) {
         return Ok(Vec::new());
     }
     let open = |invite: &InviteUse| invite.is_open_at(now) && roster.same_person(invite.by, lead.key());

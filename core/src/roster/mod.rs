@@ -193,6 +193,12 @@ impl Roster {
         self.roles_of(key) != Roles::default() && self.removals_of(key).is_empty()
     }
 
+    /// Whether the key leads now: made lead, and not removed.
+    #[must_use]
+    pub fn leads_now(&self, key: KeyId) -> bool {
+        self.roles_of(key).lead && self.removals_of(key).is_empty()
+    }
+
     /// Records of the workshop and their names.
     #[must_use]
     pub const fn records(&self) -> &BTreeMap<DocumentId, Versions<String>> {

@@ -52,14 +52,11 @@ pub(crate) struct Admit {
 pub(crate) fn remove(args: &Remove, settings: &Settings) -> Outcome {
     let reason = words("reason", &args.reason)?;
     let mut desk = Desk::open(settings)?;
-    let key = pick::roster_key(desk.workshop()?.roster(), &args.key)?;
-    if !args.last && !args.by_root {
-        let own = desk.key()?.key;
-        // Whoever does not lead is refused for that.
-        let workshop = desk.workshop()?;
-        if workshop.roster().roles_of(own).lead {
-            must_leave_a_lead(workshop.roster(), key)?;
-        }
+    let workshop = desk.workshop()?;
+    let key = pick::roster_key(workshop.roster(), &args.key)?;
+    // Whoever does not lead is refused for that.
+    if !args.last && !args.by_root && workshop.roster().roles_of(desk.key()?.key).lead {
+        must_leave_a_lead(workshop.roster(), key)?;
     }
     let missing = missing_records(&desk)?;
     if !args.lost {
@@ -86,8 +83,7 @@ pub(crate) fn remove(args: &Remove, settings: &Settings) -> Outcome {
 
 /// Refuses to remove the last key that leads without being told so.
 fn must_leave_a_lead(roster: &Roster, key: KeyId) -> Result<(), Failure> {
-    let leads = |key: &KeyId| roster.roles_of(*key).lead && roster.removals_of(*key).is_empty();
-    if !leads(&key) || roster.keys().any(|other| other != key && leads(&other)) {
+    if !roster.leads_now(key) || roster.keys().any(|other| other != key && roster.leads_now(other)) {
         return Ok(());
     }
     let cause = format!("key {} is the last that leads: without it only the root's paper does", key.short());
