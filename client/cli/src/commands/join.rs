@@ -34,6 +34,9 @@ const KEY_TAG: &[u8] = b"gudgeon invite key v1";
 
 const DAY: i64 = 24 * 60 * 60 * 1000;
 
+/// For how many days an invite can be taken up where nobody says.
+pub(super) const DAYS: i64 = 7;
+
 #[derive(Args, Debug)]
 pub(crate) struct InviteArgs {
     /// Who is invited: a person already entered (for another device), or a new one.
@@ -42,7 +45,7 @@ pub(crate) struct InviteArgs {
     #[arg(long, value_delimiter = ',', default_value = "member")]
     role: Vec<RoleWord>,
     /// Days until it runs out.
-    #[arg(long, default_value_t = 7, value_parser = clap::value_parser!(i64).range(1..=366))]
+    #[arg(long, default_value_t = DAYS, value_parser = clap::value_parser!(i64).range(1..=366))]
     days: i64,
     /// Address of the relay as the other device reaches it; the one kept here otherwise.
     #[arg(long, value_name = "URL")]

@@ -8,7 +8,7 @@ use gudgeon_core::entry::payload::{Device, Founding, Person, Role};
 use gudgeon_core::entry::{Author, DocumentId, EntryId, Envelope, Payload};
 use gudgeon_core::roster::Roster;
 
-use super::join::{For, Invited};
+use super::join::{DAYS, For, Invited};
 use super::office::{RELAY, address, keep};
 use crate::ask_file::AskFile;
 use crate::codes::Exit;
@@ -36,9 +36,6 @@ pub(crate) struct Found {
     #[arg(long, value_name = "URL")]
     relay: Option<String>,
 }
-
-/// Days for which the invite that founding prints can be taken up.
-const FIRST_INVITE_DAYS: i64 = 7;
 
 #[derive(Args, Debug)]
 pub(crate) struct Ask {
@@ -124,7 +121,7 @@ fn first_invite(
     answer: &mut Answer,
 ) -> Result<(), Failure> {
     let roles = vec![Role::Lead, Role::Member];
-    let whom = For { person: Some(person), name: lead, roles, days: FIRST_INVITE_DAYS };
+    let whom = For { person: Some(person), name: lead, roles, days: DAYS };
     let invited = Invited::new(workshop, whom, desk.now(), relay)?;
     desk.home.state(workshop, own, &[Payload::Invite(invited.offer.clone())])?;
     keep(&mut desk.home, RELAY, relay)?;
