@@ -1,8 +1,6 @@
 //! What somebody chose: limits, decisions, assignments. Of each the latest known stands.
 
-use std::collections::BTreeMap;
-
-use std::collections::BTreeSet;
+use std::collections::{BTreeMap, BTreeSet};
 
 use super::finding::{Finding, Rule};
 use super::fold::{Assessment, World, voided};

@@ -11,13 +11,12 @@ use std::sync::Arc;
 use super::finding::Finding;
 use super::order::{Orders, Sequence, latest};
 use super::record::Record;
-use super::spot::MarkNumber;
 use super::status::{PersonId, Status};
 use super::subject::{Subject, SubjectIx};
 use super::tightening::{Group, GroupKey};
-use super::workshop::{GaugeFacts, Workshop, speaking};
+use super::workshop::{Gauges, Workshop};
 use crate::engine::{Definition, Feature, FeaturePattern, What};
-use crate::entry::payload::{Millis, Payload};
+use crate::entry::payload::Payload;
 use crate::entry::{EntryId, KeyId, Kind};
 use crate::log::{Ix, Log};
 use crate::roster::NotCounted;
@@ -156,18 +155,11 @@ impl Dirty {
 pub(super) struct World<'a> {
     pub(super) record: &'a Record,
     pub(super) workshop: &'a Workshop,
-    /// What is stated of the gauges that the record's readings name, by number of the mark.
-    pub(super) gauges: &'a [&'a [GaugeFacts]],
 }
 
 impl<'a> World<'a> {
     pub(super) const fn log(&self) -> &'a Log {
         self.record.log()
-    }
-
-    /// The gauge of a numbered mark as it was at that moment.
-    pub(super) fn gauge(&self, mark: MarkNumber, moment: Millis) -> Option<&'a GaugeFacts> {
-        speaking(self.gauges.get(mark)?, moment)
     }
 }
 
@@ -213,8 +205,7 @@ impl Assessment {
     ///
     /// Gives the same as [`super::assess`] over the same entries.
     pub fn update(&mut self, record: &Record, workshop: &Workshop) {
-        let gauges: Vec<&[GaugeFacts]> = record.marks().iter().map(|mark| workshop.stated(mark)).collect();
-        let world = World { record, workshop, gauges: &gauges };
+        let world = World { record, workshop };
         let generation = (record.generation(), workshop.generation());
         if self.generation != generation || self.must_start_over(world) {
             *self = Self::empty();
@@ -223,8 +214,9 @@ impl Assessment {
         }
         let from = self.seen;
         self.entries.reserve(world.log().folded().len() - from);
+        let gauges = Gauges::of(record.marks(), workshop);
         for ix in (0..).zip(record.log().folded()).skip(from).map(|(ix, _)| ix) {
-            self.take_in(world, ix);
+            self.take_in(world, &gauges, ix);
         }
         self.seen = record.log().folded().len();
         self.waiting = record.log().waiting().count();

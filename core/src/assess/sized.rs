@@ -2,8 +2,8 @@
 
 use std::sync::Arc;
 
-use super::fold::World;
 use super::spot::Noted;
+use super::workshop::Gauges;
 use crate::engine::Characteristic;
 use crate::entry::payload::{Millis, Reading};
 use crate::measure::{
@@ -65,15 +65,14 @@ pub(super) fn size(
     (noted, moment): (&Noted, Millis),
     row: &Characteristic,
     part: Option<Expansion>,
-    world: World,
+    gauges: &Gauges,
 ) -> Sized {
     let as_read = noted.as_read;
-    let gauge =
-        world.gauge(noted.gauge, moment).filter(|gauge| gauge.kind.is_none_or(|kind| kind == row.kind));
+    let gauge = gauges.at(noted.gauge, moment).filter(|gauge| gauge.kind.is_none_or(|kind| kind == row.kind));
     let (named, master) = match (noted.master, gauge) {
-        (Some(mark), _) => (true, world.gauge(mark, moment)),
+        (Some(mark), _) => (true, gauges.at(mark, moment)),
         (None, Some(gauge)) if !gauge.master.is_empty() => {
-            (true, world.workshop.gauge_at(&gauge.master, moment))
+            (true, gauges.workshop().gauge_at(&gauge.master, moment))
         }
         (None, _) => (false, None),
     };
@@ -85,7 +84,7 @@ pub(super) fn size(
     if !row.temperature_matters {
         return plain;
     }
-    if noted.too_far {
+    if noted.at.iter().flatten().any(|at| is_too_far(*at)) {
         return Sized { correction: Correction::TooFar, ..plain };
     }
     let bodies = body(part, noted.at[0]).zip(body(gauge.and_then(|g| g.expansion), noted.at[1]));

@@ -6,7 +6,7 @@
 use std::cmp::Ordering;
 use std::sync::Arc;
 
-use super::sized::temperatures_too_far;
+use super::workshop::MarkNumber;
 use crate::engine::{Characteristic, Definition, Feature, characteristic};
 use crate::entry::payload::{Payload, Reading};
 use crate::log::{Ix, Log};
@@ -40,9 +40,6 @@ impl Spot {
 /// Number of a spot, by the order of arrival: to look it up, never to decide or to show.
 pub(super) type SpotNumber = u32;
 
-/// Number of a gauge's mark, likewise.
-pub(super) type MarkNumber = usize;
-
 /// What sizing needs of a reading, side by side with the next one's: a record is mostly
 /// readings, and their words lie all over memory.
 #[derive(Clone, Debug)]
@@ -57,8 +54,6 @@ pub(super) struct Noted {
     pub(super) digit: i64,
     /// Part and gauge, as far as given.
     pub(super) at: [Option<Temperature>; 2],
-    /// One of them is too far from 20 degC to correct from.
-    pub(super) too_far: bool,
     /// Somebody else than the author read it.
     pub(super) called_by_another: bool,
 }
@@ -111,7 +106,6 @@ impl Spots {
             master: if reading.master.is_empty() { None } else { Some(self.mark(&reading.master)) },
             digit: reading.value.last_digit().base(),
             at: [celsius(&reading.part_temperature), celsius(&reading.gauge_temperature)],
-            too_far: temperatures_too_far(reading).next().is_some(),
             called_by_another: reading.read_by.is_some(),
         })
     }

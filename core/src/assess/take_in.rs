@@ -7,7 +7,7 @@ use super::remark::remarks;
 use super::sized::size;
 use super::status::{PersonId, Status};
 use super::subject::{Subject, Taken};
-use super::workshop::{expansion, leads};
+use super::workshop::{Gauges, expansion, leads};
 use crate::engine::{Asked, StepInstance};
 use crate::entry::payload::{Payload, Reading};
 use crate::entry::{EntryId, Kind, READER};
@@ -15,7 +15,7 @@ use crate::log::{Ix, Log, Statement};
 
 impl Assessment {
     /// Files the next folded entry.
-    pub(super) fn take_in(&mut self, world: World, ix: Ix) {
+    pub(super) fn take_in(&mut self, world: World, gauges: &Gauges, ix: Ix) {
         let statement = world.log().at(ix);
         let roster = world.workshop.roster();
         let counts = roster.counts(world.log(), ix);
@@ -43,14 +43,14 @@ impl Assessment {
             return;
         }
         if let Ok(payload) = &statement.payload {
-            self.file(world, ix, statement, payload);
+            self.file(world, gauges, (ix, statement), payload);
         }
     }
 
-    fn file(&mut self, world: World, ix: Ix, statement: &Statement, payload: &Payload) {
+    fn file(&mut self, world: World, gauges: &Gauges, (ix, statement): (Ix, &Statement), payload: &Payload) {
         let name = |text: &str| -> Arc<str> { Arc::from(text) };
         match payload {
-            Payload::Reading(reading) => self.file_reading(world, ix, statement, reading),
+            Payload::Reading(reading) => self.file_reading(world, gauges, (ix, statement), reading),
             Payload::Operation(_) => {
                 self.operations.push(Operated { by: ix, reach: Arc::default() });
                 self.dirty_asking(|asked| matches!(asked, Asked::Operation(_)));
@@ -188,13 +188,19 @@ impl Assessment {
         work && (leads(roster, log.at(void).key) || roster.same_person(log.at(void).key, log.at(target).key))
     }
 
-    fn file_reading(&mut self, world: World, ix: Ix, statement: &Statement, reading: &Reading) {
+    fn file_reading(
+        &mut self,
+        world: World,
+        gauges: &Gauges,
+        (ix, statement): (Ix, &Statement),
+        reading: &Reading,
+    ) {
         let Some((noted, spot)) = world.record.spot(ix) else { return };
         let Some(definition) = &self.definition else { return };
         let part = spot.row.made_of.and_then(|role| expansion(definition.material(role)));
         let moment = statement.device_time;
-        let sized = size((noted, moment), spot.row, part, world);
-        let remarks = remarks((noted, moment), spot.row, world.gauge(noted.gauge, moment));
+        let sized = size((noted, moment), spot.row, part, gauges);
+        let remarks = remarks((noted, moment), spot.row, gauges.at(noted.gauge, moment));
         let own = self.entries[ix as usize].person;
         // Only a person of the workshop can have read it: nobody makes up a second opinion.
         let known = |person: &PersonId| world.workshop.roster().name_of(*person).is_some();

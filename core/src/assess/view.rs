@@ -180,8 +180,7 @@ impl Assessment {
     /// The canonical JSON of everything.
     #[must_use]
     pub fn to_json(&self, record: &Record, workshop: &Workshop) -> Json {
-        // Nothing is sized here, so no gauge is asked for.
-        let world = World { record, workshop, gauges: &[] };
+        let world = World { record, workshop };
         let log = record.log();
         json!({
             "schema": SCHEMA,

@@ -89,7 +89,7 @@ impl Workshop {
     /// The instrument of a mark, as its newest calibration found it.
     #[must_use]
     pub fn gauge(&self, mark: &str) -> Option<&GaugeFacts> {
-        self.gauges.get(mark)?.last()
+        self.stated(mark).last()
     }
 
     /// The instrument of a mark as it was at that moment of a reading's own device.
@@ -102,19 +102,19 @@ impl Workshop {
     }
 
     /// All that is stated of a mark; see [`speaking`].
-    pub(super) fn stated(&self, mark: &str) -> &[GaugeFacts] {
+    fn stated(&self, mark: &str) -> &[GaugeFacts] {
         self.gauges.get(mark).map_or(&[], |pieces| &pieces[..])
     }
 
     /// The instrument of a mark as the calibration of that date found it; none: without a date.
     #[must_use]
     pub fn gauge_calibrated(&self, mark: &str, on: Option<Millis>) -> Option<&GaugeFacts> {
-        self.gauges.get(mark)?.iter().find(|facts| facts.calibrated_on == on)
+        self.stated(mark).iter().find(|facts| facts.calibrated_on == on)
     }
 
     /// All that is stated of a mark, the undated first, then by date of calibration.
     pub fn calibrations(&self, mark: &str) -> impl Iterator<Item = &GaugeFacts> {
-        self.gauges.get(mark).into_iter().flatten()
+        self.stated(mark).iter()
     }
 
     /// All instruments, by mark, each as its newest calibration found it.
@@ -128,8 +128,32 @@ impl Workshop {
     }
 }
 
+/// Number of a gauge's mark in a record: to look it up, never to decide or to show.
+pub(super) type MarkNumber = usize;
+
+/// The gauges that a record's readings name, by number of the mark.
+pub(super) struct Gauges<'a> {
+    workshop: &'a Workshop,
+    stated: Vec<&'a [GaugeFacts]>,
+}
+
+impl<'a> Gauges<'a> {
+    pub(super) fn of(marks: &[String], workshop: &'a Workshop) -> Self {
+        Self { workshop, stated: marks.iter().map(|mark| workshop.stated(mark)).collect() }
+    }
+
+    pub(super) const fn workshop(&self) -> &'a Workshop {
+        self.workshop
+    }
+
+    /// The gauge of a numbered mark as it was at that moment; see [`Workshop::gauge_at`].
+    pub(super) fn at(&self, mark: MarkNumber, moment: Millis) -> Option<&'a GaugeFacts> {
+        speaking(self.stated.get(mark)?, moment)
+    }
+}
+
 /// Of what is stated of one mark, what speaks at a moment; see [`Workshop::gauge_at`].
-pub(super) fn speaking(stated: &[GaugeFacts], moment: Millis) -> Option<&GaugeFacts> {
+fn speaking(stated: &[GaugeFacts], moment: Millis) -> Option<&GaugeFacts> {
     stated.iter().rfind(|facts| facts.calibrated_on <= Some(moment)).or_else(|| stated.first())
 }
 
