@@ -19,6 +19,7 @@ mod reference_cases;
 pub use agreement::{Agreement, TooMany, compatible, largest_group, mean};
 pub use form::{Form, FormError, Station};
 pub use judging::{Accept, Judgement, conformance_probability, judge, judge_range};
+pub(crate) use normal::phi;
 pub use temperature::{
     Body, Expansion, TemperatureError, as_read_at, correction_uncertainty, is_too_far, to_reference,
 };

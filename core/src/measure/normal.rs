@@ -15,7 +15,12 @@ const FAR: i128 = 40;
 ///
 /// `distance` and `u` share one unit; `u` is above zero.
 pub(super) fn below(distance: i128, u: i64) -> f64 {
-    0.5 * libm::erfc(-z(distance, u) * FRAC_1_SQRT_2)
+    phi(z(distance, u))
+}
+
+/// Probability that a normal variable lies below `z` standard deviations; 0 to 1.
+pub(crate) fn phi(z: f64) -> f64 {
+    0.5 * libm::erfc(-z * FRAC_1_SQRT_2)
 }
 
 /// `p` in 1e-9, rounded half to even and kept between 0 and 1.

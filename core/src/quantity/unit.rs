@@ -284,6 +284,19 @@ impl Unit {
         self.row().scale
     }
 
+    /// The door to the worksheets: how many of another unit one of this is; steps of the scale
+    /// only, so of a temperature it is a difference.
+    ///
+    /// `None` for a unit of another kind.
+    #[must_use]
+    #[expect(clippy::cast_precision_loss, reason = "a worksheet's float; each side is rounded once")]
+    pub fn in_units_of(self, other: Self) -> Option<f64> {
+        let (own, wanted) = (self.scale(), other.scale());
+        let top = i128::from(own.num) * i128::from(wanted.den);
+        let bottom = i128::from(own.den) * i128::from(wanted.num);
+        (self.kind() == other.kind()).then(|| top as f64 / bottom as f64)
+    }
+
     /// Whether sizes are also typed as fractions: inches only.
     pub(super) const fn takes_fractions(self) -> bool {
         matches!(self, Unit::Inch)

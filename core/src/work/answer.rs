@@ -96,6 +96,12 @@ impl Answer {
         self
     }
 
+    /// With a note, where it applies.
+    #[must_use]
+    pub fn note_if(self, applies: bool, note: impl Into<String>) -> Self {
+        if applies { self.note(note) } else { self }
+    }
+
     /// With a note.
     #[must_use]
     pub fn note(mut self, note: impl Into<String>) -> Self {

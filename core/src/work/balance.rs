@@ -4,6 +4,7 @@ use super::answer::Answer;
 use super::error::WorkError;
 use super::given::Given;
 use super::input::{Input, Need, Range, Takes};
+use super::values::longer_than_throw;
 use super::worksheet::{Output, Section, Source, Standing, Worksheet};
 use crate::quantity::Unit;
 
@@ -277,10 +278,7 @@ pub(super) static INERTIA_FORCES: Worksheet = Worksheet {
 fn forces(given: &Given) -> Result<Answer, WorkError> {
     let throw = given.value("stroke", Unit::Millimetre)? / 2.0;
     let rod = given.value("rod", Unit::Millimetre)?;
-    if rod <= throw {
-        let cause = format!("a rod of {rod} mm is not longer than the throw of {throw} mm");
-        return Err(WorkError::of("rod", cause, "give the length from centre to centre"));
-    }
+    longer_than_throw(rod, throw)?;
     let mass = given.value("reciprocating", Unit::Kilogram)?;
     let (primary, secondary) = inertia_forces(mass, throw, rod, given.value("speed", Unit::Rpm)?);
     Answer::new().number("primary", primary)?.number("secondary", secondary)

@@ -107,7 +107,7 @@ fn oil(given: &Given) -> Result<Answer, WorkError> {
         .number("relative", found.relative_permille)?
         .word("shells", shells);
     let answer = note.into_iter().fold(answer, Answer::note);
-    Ok(if found.clearance_mm < 0.0 { answer.note("below nought: an interference") } else { answer })
+    Ok(answer.note_if(found.clearance_mm < 0.0, "below nought: an interference"))
 }
 
 /// In µm; none where not all of it is given.
@@ -175,5 +175,5 @@ fn end_float(given: &Given) -> Result<Answer, WorkError> {
         }
         None => answer,
     };
-    Ok(if float < 0.0 { answer.note("below nought: the crank binds") } else { answer })
+    Ok(answer.note_if(float < 0.0, "below nought: the crank binds"))
 }

@@ -5,7 +5,7 @@ use super::error::WorkError;
 use super::given::Given;
 use super::input::{Input, Need, Range, Takes};
 use super::worksheet::{Output, Section, Source, Standing, Worksheet};
-use crate::measure::{Accept, Rule, Uncertainty, judge};
+use crate::measure::{Accept, Rule, Uncertainty, judge, phi};
 use crate::quantity::{Amount, Kind, Unit};
 
 const LENGTHS: Range = Range::from(-2000.0, 2000.0);
@@ -56,11 +56,6 @@ pub fn conformance(
             Ok(Conformance { probability: (1.0 - beyond).max(0.0), nearest_z: to_upper.min(to_lower) })
         }
     }
-}
-
-/// The normal distribution function.
-pub(super) fn phi(z: f64) -> f64 {
-    0.5 * libm::erfc(-z * std::f64::consts::FRAC_1_SQRT_2)
 }
 
 /// Standard uncertainty of a maximum permissible error: `MPE / sqrt 3`, rectangular.
@@ -143,9 +138,9 @@ fn conform(given: &Given) -> Result<Answer, WorkError> {
         "simple" => Rule::Simple,
         _ => Rule::Strict,
     };
-    let base = |name: &str| given.quantity(name).map(|quantity| quantity.amount().base());
-    let u = Amount::from_f64(u_um, Unit::Micrometre).and_then(|u| Uncertainty::new(u.base()).ok());
-    let judged = judge(base("value").unwrap_or_default(), u, base("lower"), base("upper"), rule);
+    let base = |name: &str| base(given, name);
+    let judged =
+        judge(base("value").unwrap_or_default(), uncertainty(given), base("lower"), base("upper"), rule);
     let guard = Amount::new(Kind::Length, judged.guard).to_f64(Unit::Micrometre);
     let answer = Answer::new()
         .word("verdict", judged.verdict.to_string())
@@ -153,11 +148,19 @@ fn conform(given: &Given) -> Result<Answer, WorkError> {
         .number("guard", guard.unwrap_or_default())?
         .number("probability", found.probability)?
         .number("z", found.nearest_z)?;
-    Ok(if judged.accept == Accept::Nowhere {
-        answer.note("this gauge cannot prove this limit: no value would be proven within")
-    } else {
-        answer
-    })
+    Ok(answer.note_if(
+        judged.accept == Accept::Nowhere,
+        "this gauge cannot prove this limit: no value would be proven within",
+    ))
+}
+
+/// A length as the record judges it, in whole base units.
+fn base(given: &Given, name: &str) -> Option<i64> {
+    given.quantity(name).map(|quantity| quantity.amount().base())
+}
+
+fn uncertainty(given: &Given) -> Option<Uncertainty> {
+    base(given, "u").and_then(|u| Uncertainty::new(u).ok())
 }
 
 /// What a gauge is worth.
@@ -216,11 +219,8 @@ fn gauge_uncertainty(given: &Given) -> Result<Answer, WorkError> {
         .number("expanded", 2.0 * u)?
         .number("guard", 1.65 * u)?
         .word("most-from", *most);
-    Ok(if um("error-limit").is_none() {
-        answer.note("without an error limit this is repeatability, not accuracy")
-    } else {
-        answer
-    })
+    Ok(answer
+        .note_if(um("error-limit").is_none(), "without an error limit this is repeatability, not accuracy"))
 }
 
 /// Uncertainty of a clearance, with or without a shared setting.
@@ -348,10 +348,8 @@ fn ratio(given: &Given) -> Result<Answer, WorkError> {
 
 /// Width in µm of where the record's own rule finds a value proven within; none: nowhere.
 fn provable(given: &Given) -> Option<f64> {
-    let base = |name: &str| given.quantity(name).map(|quantity| quantity.amount().base());
-    let u = base("u").and_then(|u| Uncertainty::new(u).ok());
-    let (lower, upper) = (base("lower")?, base("upper")?);
-    match judge(lower, u, Some(lower), Some(upper), Rule::Strict).accept {
+    let (lower, upper) = (base(given, "lower")?, base(given, "upper")?);
+    match judge(lower, uncertainty(given), Some(lower), Some(upper), Rule::Strict).accept {
         Accept::Between { low: Some(low), high: Some(high) } => {
             Amount::new(Kind::Length, high.saturating_sub(low)).to_f64(Unit::Micrometre)
         }

@@ -4,13 +4,19 @@ use super::answer::Answer;
 use super::error::WorkError;
 use super::given::Given;
 use super::input::{Input, Need, Range, Takes};
+use super::values::converted;
 use super::worksheet::{Output, Section, Source, Standing, Worksheet};
 use crate::quantity::Unit;
 
-const MAKERS_FIGURE: &str =
+pub(super) const MAKERS_FIGURE: &str =
     "The torque, the stages and the lubricant are the maker's figures; nothing here replaces them.";
 const PULL: &str = "Pull, do not push; check the socket; brace for a break.";
-const TORQUES: Range = Range::up_to(2000.0);
+pub(super) const TORQUES: Range = Range::up_to(2000.0);
+
+/// A torque that must be given.
+pub(super) const fn torque(name: &'static str, about: &'static str) -> Input {
+    Input { name, takes: Takes::Quantity(Unit::NewtonMetre, TORQUES), need: Need::Required, about }
+}
 
 /// What to set a wrench to with an extension: `T L / (L + E cos b)`.
 ///
@@ -26,10 +32,26 @@ pub fn crow_foot_setting(torque: f64, lever: f64, extension: f64, angle_deg: f64
     torque * lever / (lever + extension * libm::cos(angle_deg.to_radians()))
 }
 
+/// Pitch diameter of a 60 degree thread: `d2 = d - 3/8 sqrt 3 P`, in the unit of both. Source: ISO 898-1.
+pub(super) fn pitch_diameter(diameter: f64, pitch: f64) -> f64 {
+    diameter - 0.649_519_052_838 * pitch
+}
+
+/// Whether a pitch leaves anything of a diameter, both in one unit.
+pub(super) fn leaves_a_core(diameter: f64, pitch: f64) -> bool {
+    1.3 * pitch < diameter
+}
+
+/// What to say where it leaves nothing, in mm.
+pub(super) fn no_core(diameter_mm: f64, pitch_mm: f64) -> WorkError {
+    let cause = format!("a pitch of {pitch_mm} mm leaves nothing of {diameter_mm} mm");
+    WorkError::of("pitch", cause, "check both")
+}
+
 /// Tensile stress area of a metric thread in mm²: `pi/4 ((d2 + d3)/2)^2`. Source: ISO 898-1.
 #[must_use]
 pub fn stress_area_metric(diameter_mm: f64, pitch_mm: f64) -> f64 {
-    let (d2, d3) = (diameter_mm - 0.649_519_052_838 * pitch_mm, diameter_mm - 1.226_869_322_028 * pitch_mm);
+    let (d2, d3) = (pitch_diameter(diameter_mm, pitch_mm), diameter_mm - 1.226_869_322_028 * pitch_mm);
     std::f64::consts::FRAC_PI_4 * ((d2 + d3) / 2.0) * ((d2 + d3) / 2.0)
 }
 
@@ -47,12 +69,7 @@ pub(super) static CROW_FOOT: Worksheet = Worksheet {
     title: "wrench setting with an open-end extension",
     section: Section::Fasteners,
     inputs: &[
-        Input {
-            name: "torque",
-            takes: Takes::Quantity(Unit::NewtonMetre, TORQUES),
-            need: Need::Required,
-            about: "the maker's figure, at the bolt",
-        },
+        torque("torque", "the maker's figure, at the bolt"),
         Input {
             name: "lever",
             takes: Takes::Quantity(Unit::Millimetre, Range::up_to(3000.0)),
@@ -98,11 +115,10 @@ fn crow_foot(given: &Given) -> Result<Answer, WorkError> {
         return Err(WorkError::of("extension", cause, "measure both from the square drive"));
     }
     let set = crow_foot_setting(torque, lever, extension, given.value("angle", Unit::Degree)?);
-    Answer::new().number("set", set)?.number("set-lbf-ft", set / NEWTON_METRES_A_POUND_FOOT)
+    Answer::new()
+        .number("set", set)?
+        .number("set-lbf-ft", converted(set, Unit::NewtonMetre, Unit::PoundForceFoot))
 }
-
-/// 4.448 221 615 260 5 N times 0.3048 m (NIST SP 811).
-const NEWTON_METRES_A_POUND_FOOT: f64 = 1.355_817_948_331_400_4;
 
 /// Stress area of a thread, and load by proof stress.
 pub(super) static STRESS_AREA: Worksheet = Worksheet {
@@ -167,20 +183,16 @@ const PROOF: [(&str, f64, f64, f64); 6] = [
     ("grade-8", 38.1, 827.370_875_180, 0.0),
 ];
 
-const SQUARE_MM_A_SQUARE_INCH: f64 = 645.16;
-
 fn stress_area(given: &Given) -> Result<Answer, WorkError> {
-    let diameter = given.value("diameter", Unit::Millimetre)?;
+    let (diameter, inches) =
+        (given.value("diameter", Unit::Millimetre)?, given.value("diameter", Unit::Inch)?);
     let metric = given.maybe("pitch", Unit::Millimetre);
     let inch = given.maybe("per-inch", Unit::ToOne);
     let area = match (metric, inch) {
-        (Some(pitch), None) if 1.3 * pitch < diameter => stress_area_metric(diameter, pitch),
-        (Some(pitch), None) => {
-            let cause = format!("a pitch of {pitch} mm leaves nothing of {diameter} mm");
-            return Err(WorkError::of("pitch", cause, "check both"));
-        }
-        (None, Some(n)) if 1.3 * 25.4 / n < diameter => {
-            stress_area_inch(diameter / 25.4, n) * SQUARE_MM_A_SQUARE_INCH
+        (Some(pitch), None) if leaves_a_core(diameter, pitch) => stress_area_metric(diameter, pitch),
+        (Some(pitch), None) => return Err(no_core(diameter, pitch)),
+        (None, Some(n)) if leaves_a_core(inches, 1.0 / n) => {
+            converted(stress_area_inch(inches, n), Unit::SquareInch, Unit::SquareMillimetre)
         }
         (None, Some(n)) => {
             let cause = format!("{n} threads per inch leave nothing of {diameter} mm");
@@ -197,7 +209,9 @@ fn stress_area(given: &Given) -> Result<Answer, WorkError> {
             ));
         }
     };
-    let answer = Answer::new().number("area", area)?.number("area-in2", area / SQUARE_MM_A_SQUARE_INCH)?;
+    let answer = Answer::new()
+        .number("area", area)?
+        .number("area-in2", converted(area, Unit::SquareMillimetre, Unit::SquareInch))?;
     let row = PROOF.iter().find(|(class, ..)| *class == given.word("class"));
     match row {
         Some((_, up_to, small, large)) => {
@@ -218,18 +232,8 @@ pub(super) static WRENCH: Worksheet = Worksheet {
     title: "whether a torque wrench suits a job",
     section: Section::Fasteners,
     inputs: &[
-        Input {
-            name: "torque",
-            takes: Takes::Quantity(Unit::NewtonMetre, TORQUES),
-            need: Need::Required,
-            about: "the maker's figure",
-        },
-        Input {
-            name: "largest",
-            takes: Takes::Quantity(Unit::NewtonMetre, TORQUES),
-            need: Need::Required,
-            about: "the wrench's largest torque",
-        },
+        torque("torque", "the maker's figure"),
+        torque("largest", "the wrench's largest torque"),
         Input {
             name: "error",
             takes: Takes::Number(Range::from(0.0, 50.0)),

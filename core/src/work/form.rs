@@ -4,6 +4,7 @@ use super::answer::Answer;
 use super::error::WorkError;
 use super::given::Given;
 use super::input::{Input, Need, Range, Takes};
+use super::values::{most, span};
 use super::worksheet::{Output, Section, Source, Standing, Worksheet};
 use crate::quantity::Unit;
 
@@ -80,14 +81,9 @@ fn bore_form(given: &Given) -> Result<Answer, WorkError> {
         let cause = format!("has {} diameters, and top has {directions}", list.len());
         return Err(WorkError::of(name, cause, "read the same directions at each level"));
     }
-    let spread = |list: &[f64]| {
-        list.iter().copied().fold(f64::MIN, f64::max) - list.iter().copied().fold(f64::MAX, f64::min)
-    };
-    let rounds: Vec<f64> = levels.iter().map(|(_, list)| spread(list)).collect();
+    let rounds: Vec<f64> = levels.iter().map(|(_, list)| span(list)).collect();
     let all: Vec<f64> = levels.iter().flat_map(|(_, list)| list.iter().copied()).collect();
-    let answer = Answer::new()
-        .number("out-of-round", rounds.iter().copied().fold(0.0, f64::max))?
-        .numbers("out-of-round-at", &rounds)?;
+    let answer = Answer::new().number("out-of-round", most(&rounds))?.numbers("out-of-round-at", &rounds)?;
     let answer = match &levels[..] {
         [(_, first), .., (_, last)] => {
             let tapers: Vec<f64> = first.iter().zip(last).map(|(a, b)| a - b).collect();
@@ -97,14 +93,10 @@ fn bore_form(given: &Given) -> Result<Answer, WorkError> {
         _ => answer.note("one level only: no taper"),
     };
     let answer = answer
-        .number("cylindricity-at-least", spread(&all) / 2.0)?
+        .number("cylindricity-at-least", span(&all) / 2.0)?
         .number("oval-missed", 100.0 * most_missed(directions))?
         .note("three, five or more odd lobes have one diameter all round and are not seen by two points");
-    Ok(if directions == 2 {
-        answer.note("two directions can miss an oval wholly, when they straddle its axes")
-    } else {
-        answer
-    })
+    Ok(answer.note_if(directions == 2, "two directions can miss an oval wholly, when they straddle its axes"))
 }
 
 /// Most of an oval's diametral out-of-round that `n` directions, evenly spread over 180°, can miss.
@@ -187,7 +179,7 @@ pub(super) static CLEAN_UP: Worksheet = Worksheet {
 fn clean_up(given: &Given) -> Result<Answer, WorkError> {
     let mm = Unit::Millimetre;
     let standard = given.value("standard", mm)?;
-    let worst = given.list("worn", mm).into_iter().fold(f64::MIN, f64::max);
+    let worst = most(&given.list("worn", mm));
     if worst < standard {
         let cause = format!("the worst bore {worst} mm is smaller than the standard {standard} mm");
         return Err(WorkError::of("worn", cause, "check both sizes"));

@@ -5,11 +5,11 @@ use super::error::WorkError;
 use super::given::Given;
 use super::input::{Input, Need, Range, Takes};
 use super::motion::piston_motion;
+use super::values::{converted, longer_than_throw};
 use super::worksheet::{Output, Section, Source, Standing, Worksheet};
 use crate::quantity::Unit;
 
 const SIZES: Range = Range::up_to(500.0);
-const CC_A_CUBIC_INCH: f64 = 16.387_064;
 
 /// Volume of a cylinder in cm³: `pi/4 D^2 H`, lengths in mm.
 ///
@@ -100,7 +100,10 @@ pub(super) static DISPLACEMENT: Worksheet = Worksheet {
 fn displacement_of(given: &Given) -> Result<Answer, WorkError> {
     let each = displacement(given.value("bore", Unit::Millimetre)?, given.value("stroke", Unit::Millimetre)?);
     let all = each * given.value("cylinders", Unit::ToOne)?;
-    Answer::new().number("each", each)?.number("all", all)?.number("all-in3", all / CC_A_CUBIC_INCH)
+    Answer::new()
+        .number("each", each)?
+        .number("all", all)?
+        .number("all-in3", converted(all, Unit::CubicCentimetre, Unit::CubicInch))
 }
 
 /// Deck, squish and static compression ratio.
@@ -198,12 +201,9 @@ fn deck_of(given: &Given, stroke: f64) -> Result<f64, WorkError> {
     match (mm("deck"), stack) {
         // The rod may be there for the effective ratio alone.
         (Some(deck), (None, _, None)) => Ok(deck),
-        (None, (Some(height), Some(rod), Some(crown))) if rod > stroke / 2.0 => {
+        (None, (Some(height), Some(rod), Some(crown))) => {
+            longer_than_throw(rod, stroke / 2.0)?;
             Ok(height - (stroke / 2.0 + rod + crown))
-        }
-        (None, (Some(_), Some(rod), Some(_))) => {
-            let cause = format!("a rod of {rod} mm is not longer than the throw of {} mm", stroke / 2.0);
-            Err(WorkError::of("rod", cause, "give the length from centre to centre"))
         }
         (Some(_), _) => Err(WorkError::of("deck", "is given beside deck-height", "give one or the other")),
         (None, _) => Err(WorkError::of(

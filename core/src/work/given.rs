@@ -7,7 +7,7 @@ use super::input::{Input, Need, Range, Takes};
 use super::worksheet::{Standing, Worksheet};
 use crate::engine::material::{self, MATERIALS, Material};
 use crate::engine::suggest;
-use crate::quantity::{Kind, Quantity, Unit};
+use crate::quantity::{Kind, Quantity, QuantityError, Unit};
 
 /// One input, read.
 #[derive(Clone, Debug)]
@@ -79,17 +79,17 @@ impl Given {
             let hint = "give it once; several values are one list: a,b,c".to_owned();
             return Err(Problem { input: name.to_owned(), cause: "is given twice".to_owned(), hint });
         }
-        self.typed.insert(input.name, value.trim().to_owned());
         self.put(input, value.trim())
     }
 
     fn put(&mut self, input: &Input, text: &str) -> Result<(), Problem> {
+        // Given is given, whether it can be read or not: it is not asked for as missing too.
+        self.typed.insert(input.name, text.to_owned());
         let read = read(&input.takes, text).map_err(|(cause, hint)| Problem {
             input: input.name.to_owned(),
             cause,
             hint,
         })?;
-        self.typed.insert(input.name, text.to_owned());
         self.read.insert(input.name, read);
         Ok(())
     }
@@ -160,10 +160,8 @@ impl Given {
     /// The quantity as typed.
     #[must_use]
     pub fn quantity(&self, name: &str) -> Option<&Quantity> {
-        match self.read.get(name)? {
-            Read::Quantity(quantity) => Some(quantity),
-            Read::Quantities(_) | Read::Whole(_) | Read::Word(_) | Read::Material(_) | Read::Unit(_) => None,
-        }
+        let Read::Quantity(quantity) = self.read.get(name)? else { return None };
+        Some(quantity)
     }
 
     /// A word of the row; empty: not given.
@@ -178,21 +176,15 @@ impl Given {
     /// A material.
     #[must_use]
     pub fn material(&self, name: &str) -> Option<&'static Material> {
-        match self.read.get(name)? {
-            Read::Material(material) => Some(material),
-            Read::Quantity(_) | Read::Quantities(_) | Read::Whole(_) | Read::Word(_) | Read::Unit(_) => None,
-        }
+        let Read::Material(material) = self.read.get(name)? else { return None };
+        Some(material)
     }
 
     /// A unit.
     #[must_use]
     pub fn unit(&self, name: &str) -> Option<Unit> {
-        match self.read.get(name)? {
-            Read::Unit(unit) => Some(*unit),
-            Read::Quantity(_) | Read::Quantities(_) | Read::Whole(_) | Read::Word(_) | Read::Material(_) => {
-                None
-            }
-        }
+        let Read::Unit(unit) = self.read.get(name)? else { return None };
+        Some(*unit)
     }
 }
 
@@ -209,6 +201,10 @@ fn absent(name: &'static str) -> WorkError {
 /// Cause and way out.
 type Wrong = (String, String);
 
+fn wrong(error: QuantityError) -> Wrong {
+    (error.cause(), error.hint())
+}
+
 fn read(takes: &Takes, text: &str) -> Result<Read, Wrong> {
     match takes {
         Takes::Quantity(unit, range) => quantity(text, *unit, range).map(Read::Quantity),
@@ -221,15 +217,12 @@ fn read(takes: &Takes, text: &str) -> Result<Read, Wrong> {
             let hint = "such as mm, µm, thou, N·m, lbf·ft, °C, bar, psi, cm³, in³, g, oz".to_owned();
             (format!("`{text}` is not a known unit"), hint)
         }),
-        Takes::Anything => {
-            Quantity::parse(text).map(Read::Quantity).map_err(|error| (error.cause(), error.hint()))
-        }
+        Takes::Anything => Quantity::parse(text).map(Read::Quantity).map_err(wrong),
     }
 }
 
 fn quantity(text: &str, unit: Unit, range: &Range) -> Result<Quantity, Wrong> {
-    let quantity = Quantity::parse_as(text, unit.kind()).map_err(|error| (error.cause(), error.hint()))?;
-    in_range(quantity, unit, range)
+    in_range(Quantity::parse_as(text, unit.kind()).map_err(wrong)?, unit, range)
 }
 
 fn in_range(quantity: Quantity, unit: Unit, range: &Range) -> Result<Quantity, Wrong> {
@@ -243,7 +236,6 @@ fn in_range(quantity: Quantity, unit: Unit, range: &Range) -> Result<Quantity, W
 }
 
 fn number(text: &str, range: &Range) -> Result<Quantity, Wrong> {
-    let wrong = |error: crate::quantity::QuantityError| (error.cause(), error.hint());
     in_range(Quantity::parse_number(text, Unit::ToOne).map_err(wrong)?, Unit::ToOne, range)
 }
 
@@ -270,8 +262,7 @@ fn list(text: &str, unit: Unit, range: &Range, least: usize) -> Result<Vec<Quant
         if has_unit && !bare {
             return quantity(part, unit, range);
         }
-        let read = Quantity::parse_number(part, shared).map_err(|error| (error.cause(), error.hint()))?;
-        in_range(read, unit, range)
+        in_range(Quantity::parse_number(part, shared).map_err(wrong)?, unit, range)
     };
     parts.iter().map(one).collect()
 }

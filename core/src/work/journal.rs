@@ -152,11 +152,7 @@ fn bearing_number(given: &Given) -> Result<Answer, WorkError> {
         .number("eccentricity", eccentricity)?
         .number("film", bearing.clearance / 2.0 * (1.0 - eccentricity) * 1e6)?
         .note("steady load, for comparison only: an engine's bearings are loaded dynamically");
-    Ok(if slender > 0.5 {
-        answer.note("wider than half its diameter: the short bearing says too little film")
-    } else {
-        answer
-    })
+    Ok(answer.note_if(slender > 0.5, "wider than half its diameter: the short bearing says too little film"))
 }
 
 /// Pressure and stresses of two rings pressed together.

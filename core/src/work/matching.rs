@@ -7,6 +7,7 @@ use super::answer::Answer;
 use super::error::WorkError;
 use super::given::Given;
 use super::input::{Input, Need, Range, Takes};
+use super::values::{least, most, span};
 use super::worksheet::{Output, Section, Source, Standing, Worksheet};
 use crate::quantity::{Amount, Unit};
 
@@ -136,8 +137,6 @@ fn match_pistons(given: &Given) -> Result<Answer, WorkError> {
     let clearances: Vec<f64> =
         chosen.iter().enumerate().map(|(bore, piston)| clearance(bore, *piston)).collect();
     let off: Vec<f64> = clearances.iter().map(|clearance| 1000.0 * (clearance - wanted).abs()).collect();
-    let most = |all: &[f64]| all.iter().copied().fold(f64::MIN, f64::max);
-    let least = clearances.iter().copied().fold(f64::MAX, f64::min);
     let numbers: Vec<f64> =
         chosen.iter().map(|at| f64::from(u32::try_from(at + 1).unwrap_or(u32::MAX))).collect();
     let answer = Answer::new()
@@ -145,7 +144,7 @@ fn match_pistons(given: &Given) -> Result<Answer, WorkError> {
         .numbers("clearances", &clearances)?
         .number("sum", off.iter().sum())?
         .number("largest", most(&off))?
-        .number("spread", 1000.0 * (most(&clearances) - least))?
+        .number("spread", 1000.0 * span(&clearances))?
         .word("goal", given.word("goal"));
-    Ok(if least < 0.0 { answer.note("a piston is larger than its bore: it does not go in") } else { answer })
+    Ok(answer.note_if(least(&clearances) < 0.0, "a piston is larger than its bore: it does not go in"))
 }

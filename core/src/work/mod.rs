@@ -23,6 +23,7 @@ mod repeats;
 mod ring;
 mod temperature;
 mod units;
+mod values;
 mod worksheet;
 
 pub use answer::{Answer, Out, Value, twelve};

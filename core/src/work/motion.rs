@@ -4,6 +4,7 @@ use super::answer::Answer;
 use super::error::WorkError;
 use super::given::Given;
 use super::input::{Input, Need, Range, Takes};
+use super::values::longer_than_throw;
 use super::worksheet::{Output, Section, Source, Standing, Worksheet};
 use crate::quantity::Unit;
 
@@ -26,10 +27,7 @@ pub struct Motion {
 /// # Errors
 /// A rod not longer than the throw.
 pub fn piston_motion(throw_mm: f64, rod_mm: f64, rpm: f64, angle_deg: f64) -> Result<Motion, WorkError> {
-    if rod_mm <= throw_mm {
-        let cause = format!("a rod of {rod_mm} mm is not longer than the throw of {throw_mm} mm");
-        return Err(WorkError::of("rod", cause, "give the length from centre to centre"));
-    }
+    longer_than_throw(rod_mm, throw_mm)?;
     let (angle, lambda) = (angle_deg.to_radians(), throw_mm / rod_mm);
     let (sin, cos) = (libm::sin(angle), libm::cos(angle));
     let omega = rpm * std::f64::consts::PI / 30.0;

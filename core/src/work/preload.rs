@@ -2,13 +2,12 @@
 
 use super::answer::Answer;
 use super::error::WorkError;
+use super::fastener::{MAKERS_FIGURE, TORQUES, leaves_a_core, no_core, pitch_diameter, torque};
 use super::given::Given;
 use super::input::{Input, Need, Range, Takes};
 use super::worksheet::{Output, Section, Source, Standing, Worksheet};
 use crate::quantity::Unit;
 
-const MAKERS_FIGURE: &str =
-    "The torque, the stages and the lubricant are the maker's figures; nothing here replaces them.";
 const FRICTION: Range = Range::from(0.02, 0.5);
 
 /// Preload in N of a torque in N·m (ISO 16047): thread of diameter and pitch in mm, friction in the
@@ -29,7 +28,7 @@ pub fn preload_of_torque(
 
 /// The three parts of the lever in mm: pitch, thread friction, head friction.
 fn parts((diameter, pitch): (f64, f64), thread: f64, head: f64, mean: f64) -> [f64; 3] {
-    let d2 = diameter - 0.649_519_052_838 * pitch;
+    let d2 = pitch_diameter(diameter, pitch);
     [pitch / (2.0 * std::f64::consts::PI), 1.154 * thread * d2 / 2.0, head * mean / 2.0]
 }
 
@@ -39,12 +38,7 @@ pub(super) static TORQUE_PRELOAD: Worksheet = Worksheet {
     title: "what preload the maker's torque makes, and where the torque goes",
     section: Section::Fasteners,
     inputs: &[
-        Input {
-            name: "torque",
-            takes: Takes::Quantity(Unit::NewtonMetre, Range::up_to(2000.0)),
-            need: Need::Required,
-            about: "the maker's figure",
-        },
+        torque("torque", "the maker's figure"),
         Input {
             name: "diameter",
             takes: Takes::Quantity(Unit::Millimetre, Range::from(1.0, 100.0)),
@@ -98,9 +92,8 @@ pub(super) static TORQUE_PRELOAD: Worksheet = Worksheet {
 fn torque_preload(given: &Given) -> Result<Answer, WorkError> {
     let mm = |name: &'static str| given.value(name, Unit::Millimetre);
     let thread = (mm("diameter")?, mm("pitch")?);
-    if 1.3 * thread.1 >= thread.0 {
-        let cause = format!("a pitch of {} mm leaves nothing of {} mm", thread.1, thread.0);
-        return Err(WorkError::of("pitch", cause, "check both"));
+    if !leaves_a_core(thread.0, thread.1) {
+        return Err(no_core(thread.0, thread.1));
     }
     let (friction, head) = (given.number("thread-friction")?, given.number("head-friction")?);
     let lever = parts(thread, friction, head, mm("head-diameter")?);
@@ -190,15 +183,10 @@ pub(super) static WRENCH_DEVIATION: Worksheet = Worksheet {
     title: "how far a torque wrench is out, by a reference",
     section: Section::Fasteners,
     inputs: &[
-        Input {
-            name: "set",
-            takes: Takes::Quantity(Unit::NewtonMetre, Range::up_to(2000.0)),
-            need: Need::Required,
-            about: "what it was set to",
-        },
+        torque("set", "what it was set to"),
         Input {
             name: "reference",
-            takes: Takes::Quantities(Unit::NewtonMetre, Range::up_to(2000.0), 1),
+            takes: Takes::Quantities(Unit::NewtonMetre, TORQUES, 1),
             need: Need::Required,
             about: "what the reference read, pull by pull",
         },

@@ -4,6 +4,7 @@ use super::answer::Answer;
 use super::error::WorkError;
 use super::given::Given;
 use super::input::{Input, Need, Range, Takes};
+use super::values::span;
 use super::worksheet::{Output, Section, Source, Standing, Worksheet};
 use crate::quantity::Unit;
 
@@ -63,12 +64,10 @@ fn repeats(given: &Given) -> Result<Answer, WorkError> {
     let values = given.list("values", Unit::Millimetre);
     let (mean, s) = mean_and_deviation(&values)?;
     let n = f64::from(u32::try_from(values.len()).unwrap_or(u32::MAX));
-    let span =
-        values.iter().copied().fold(f64::MIN, f64::max) - values.iter().copied().fold(f64::MAX, f64::min);
     Answer::new()
         .with_uncertainty("mean", mean, Some(s / libm::sqrt(n)))?
         .number("deviation", s * 1000.0)?
-        .number("span", span * 1000.0)
+        .number("span", span(&values) * 1000.0)
 }
 
 /// Whether two people agree.

@@ -4,6 +4,7 @@ use super::answer::Answer;
 use super::error::WorkError;
 use super::given::Given;
 use super::input::{Input, Need, Range, Takes};
+use super::values::converted;
 use super::worksheet::{Output, Section, Source, Standing, Worksheet};
 use crate::quantity::Unit;
 
@@ -62,7 +63,8 @@ pub(super) static RING_GAP: Worksheet = Worksheet {
 
 fn ring_gap(given: &Given) -> Result<Answer, WorkError> {
     let gap = given.number("factor")? * given.value("bore", Unit::Millimetre)?;
-    let answer = Answer::new().number("gap", gap)?.number("gap-in", gap / 25.4)?;
+    let answer =
+        Answer::new().number("gap", gap)?.number("gap-in", converted(gap, Unit::Millimetre, Unit::Inch))?;
     match given.maybe("found", Unit::Millimetre) {
         Some(found) => answer.number("file", (gap - found).max(0.0)),
         None => Ok(answer),
@@ -103,11 +105,7 @@ fn in_bore(given: &Given) -> Result<Answer, WorkError> {
     let before = given.value("gap", mm)?;
     let gap = gap_in_bore(before, gauged, bore);
     let answer = Answer::new().number("gap", gap)?.number("change", gap - before)?;
-    Ok(if gap < 0.0 {
-        answer.note("the ends would overlap: it does not fit this bore as it is")
-    } else {
-        answer
-    })
+    Ok(answer.note_if(gap < 0.0, "the ends would overlap: it does not fit this bore as it is"))
 }
 
 /// Check of where the gaps stand round the piston.
@@ -162,7 +160,7 @@ pub(super) static RING_SETTING: Worksheet = Worksheet {
 
 /// Between two directions, in degrees, 0 to 180.
 fn between(a: f64, b: f64) -> f64 {
-    let apart = libm::fabs(a - b);
+    let apart = (a - b).abs();
     apart.min(360.0 - apart)
 }
 

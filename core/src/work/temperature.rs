@@ -302,5 +302,5 @@ fn hot_clearance(given: &Given) -> Result<Answer, WorkError> {
         .number("warm", warm)?
         .number("change", (warm - cold) * 1000.0)?
         .note("free expansion only: not the running clearance");
-    Ok(if warm < 0.0 { answer.note("below nought: an interference when warm") } else { answer })
+    Ok(answer.note_if(warm < 0.0, "below nought: an interference when warm"))
 }
