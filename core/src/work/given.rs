@@ -1,5 +1,6 @@
 //! The inputs of a worksheet as typed, read once by its rows; every problem at once.
 
+use std::borrow::Cow;
 use std::collections::BTreeMap;
 
 use super::error::{Problem, WorkError};
@@ -16,7 +17,7 @@ enum Read {
     Quantities(Vec<Quantity>),
     Whole(u32),
     Word(&'static str),
-    Material(&'static Material),
+    Material(Cow<'static, Material>),
     Unit(Unit),
 }
 
@@ -110,8 +111,8 @@ impl Given {
     }
 
     /// Each material once, in the order of the inputs' names.
-    fn materials(&self) -> Vec<&'static Material> {
-        let mut found: Vec<&'static Material> = Vec::new();
+    fn materials(&self) -> Vec<&Material> {
+        let mut found: Vec<&Material> = Vec::new();
         for read in self.read.values() {
             if let Read::Material(material) = read
                 && found.iter().all(|other| other.name != material.name)
@@ -173,9 +174,9 @@ impl Given {
         }
     }
 
-    /// A material.
+    /// A material, of the table or with a coefficient of its own.
     #[must_use]
-    pub fn material(&self, name: &str) -> Option<&'static Material> {
+    pub fn material(&self, name: &str) -> Option<&Material> {
         let Read::Material(material) = self.read.get(name)? else { return None };
         Some(material)
     }
@@ -188,9 +189,12 @@ impl Given {
     }
 }
 
-fn grows(material: &'static Material) -> String {
+fn grows(material: &Material) -> String {
     let alpha = f64::from(material.alpha_1e9) / 1000.0;
     let (name, within, source) = (&material.name, material.half_width_percent, &material.source);
+    if within == 0 {
+        return format!("{name} was taken as exact: where it is not, write {name}+-3%");
+    }
     format!("{name} grows by {alpha}e-6 per °C, within {within} %; source: {source}")
 }
 
@@ -242,11 +246,13 @@ fn number(text: &str, range: &Range) -> Result<Quantity, Wrong> {
 /// `a,b,c`; with decimal commas `a;b;c`. The unit stands with each, or once at the end.
 ///
 /// Whole numbers between commas may be halves of one number with a decimal comma: 80,14 mm is not
-/// 80 mm and 14 mm. That is asked, not guessed; of angles whole degrees are the rule.
+/// 80 mm and 14 mm. That is asked, not guessed; of angles whole degrees are the rule, and pieces are
+/// whole in any case.
 fn list(text: &str, unit: Unit, range: &Range, least: usize) -> Result<Vec<Quantity>, Wrong> {
     let separator = if text.contains(';') { ';' } else { ',' };
     let parts: Vec<&str> = text.split(separator).map(str::trim).collect();
-    if separator == ',' && unit.kind() != Kind::Angle && parts.windows(2).any(may_be_halves) {
+    let whole = matches!(unit.kind(), Kind::Angle | Kind::Count);
+    if separator == ',' && !whole && parts.windows(2).any(may_be_halves) {
         let hint = "write a;b;c where the comma is the decimal one, and for whole numbers too".to_owned();
         return Err((format!("`{text}` may be a list or have decimal commas"), hint));
     }
@@ -254,7 +260,7 @@ fn list(text: &str, unit: Unit, range: &Range, least: usize) -> Result<Vec<Quant
         let hint = "separate them by commas; where the comma is the decimal one, by semicolons".to_owned();
         return Err((format!("`{text}` is {} of the {least} values needed", parts.len()), hint));
     }
-    let bare = unit.kind() == Kind::Ratio;
+    let bare = matches!(unit.kind(), Kind::Ratio | Kind::Count);
     let last = parts.last().copied().unwrap_or_default();
     let shared = if bare { unit } else { quantity(last, unit, range)?.unit() };
     let one = |part: &&str| {
@@ -292,8 +298,36 @@ fn word(text: &str, words: &[&'static str]) -> Result<&'static str, Wrong> {
     found.ok_or_else(|| (format!("`{text}` is not among {}", words.join(", ")), suggest(text, words)))
 }
 
-fn material_named(text: &str) -> Result<&'static Material, Wrong> {
+fn material_named(text: &str) -> Result<Cow<'static, Material>, Wrong> {
+    if text.starts_with(|c: char| c.is_ascii_digit()) {
+        return own_coefficient(text).map(Cow::Owned);
+    }
     let names: Vec<&str> = MATERIALS.iter().map(|material| &*material.name).collect();
-    material::find(text)
-        .ok_or_else(|| (format!("`{text}` is no material of the table"), suggest(text, &names)))
+    let known = material::find(text).map(Cow::Borrowed);
+    known.ok_or_else(|| (format!("`{text}` is no material of the table"), suggest(text, &names)))
+}
+
+/// Base units of an expansion, 1e-12 per °C, in the 1e-9 that materials count in.
+const ALPHA_STEP: i64 = 1_000;
+
+/// Base units of a ratio, 1e-9, in one per cent.
+const PERCENT_STEP: i64 = 10_000_000;
+
+/// A coefficient that the maker gives: `19.4e-6/K`, or `19.4e-6/K+-3%` where it is known so well.
+fn own_coefficient(text: &str) -> Result<Material, Wrong> {
+    let (alpha, within) = text.split_once("+-").or_else(|| text.split_once('±')).unwrap_or((text, "0%"));
+    // Millionths are written so in handbooks; quantities know no exponents.
+    let alpha = alpha.trim().replace("e-6/", "ppm/");
+    let alpha = quantity(&alpha, Unit::PerMillionCelsius, &Range::from(0.1, 100.0))?;
+    let within = quantity(within.trim(), Unit::Percent, &Range::from(0.0, 50.0))?;
+    let unreadable = |_| (format!("`{text}` is no coefficient"), "write 19.4e-6/K".to_owned());
+    // A part of a per cent counts as a whole one: nought would say that it is exact.
+    let percent =
+        u32::try_from((within.amount().base() + PERCENT_STEP - 1) / PERCENT_STEP).map_err(unreadable)?;
+    Ok(Material {
+        name: text.to_owned().into(),
+        alpha_1e9: u32::try_from(alpha.amount().base() / ALPHA_STEP).map_err(unreadable)?,
+        half_width_percent: u8::try_from(percent).map_err(unreadable)?,
+        source: "as given".into(),
+    })
 }

@@ -17,6 +17,28 @@ pub struct Input {
     pub about: &'static str,
 }
 
+impl Input {
+    /// One that must be given.
+    pub(super) const fn required(name: &'static str, takes: Takes, about: &'static str) -> Self {
+        Self { name, takes, need: Need::Required, about }
+    }
+
+    /// One that may be left out.
+    pub(super) const fn optional(name: &'static str, takes: Takes, about: &'static str) -> Self {
+        Self { name, takes, need: Need::Optional, about }
+    }
+
+    /// One that is taken by habit where it is not given.
+    pub(super) const fn by_habit(
+        name: &'static str,
+        takes: Takes,
+        text: &'static str,
+        about: &'static str,
+    ) -> Self {
+        Self { name, takes, need: Need::Default(text, Standing::CommonPractice), about }
+    }
+}
+
 /// Values that are taken, both ends included unless said otherwise.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Range {
@@ -99,7 +121,7 @@ impl Takes {
             Self::Word(words) => words.join(" or "),
             Self::Material => {
                 let names: Vec<&str> = MATERIALS.iter().map(|material| &*material.name).collect();
-                format!("a material: {}", names.join(", "))
+                format!("a material: {}; or the maker's coefficient, as 19.4e-6/K+-3%", names.join(", "))
             }
             Self::Unit => "a unit, such as thou or lbf·ft".to_owned(),
             Self::Anything => "a value with its unit".to_owned(),

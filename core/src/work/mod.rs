@@ -4,6 +4,7 @@
 //! [`WORKSHEETS`] describes them all; whatever shows worksheets reads it from there. Floats
 //! live inside and leave with twelve significant digits; nothing here is stored or compared.
 
+mod air;
 mod answer;
 mod balance;
 mod bearing;
@@ -14,16 +15,25 @@ mod fastener;
 mod form;
 mod geometry;
 mod given;
+mod hone;
 mod input;
 mod journal;
 mod matching;
 mod motion;
+mod pair;
+mod polytropic;
 mod preload;
 mod repeats;
 mod ring;
+mod rod;
+mod shells;
+mod surface;
 mod temperature;
+mod thrust;
 mod units;
 mod values;
+mod vee;
+mod weights;
 mod worksheet;
 
 pub use answer::{Answer, Out, Value, twelve};
@@ -40,10 +50,14 @@ pub use geometry::{Compression, compression_ratio, displacement};
 pub use journal::{Bearing, Press, press_fit, short_bearing};
 pub use matching::{Goal, choose};
 pub use motion::{Motion, piston_motion};
+pub use polytropic::polytropic;
 pub use preload::{preload_of_torque, stiffness};
 pub use repeats::mean_and_deviation;
 pub use ring::gap_in_bore;
+pub use surface::{Plateau, plateau};
 pub use temperature::{at_reference, correction_uncertainty, gauge_target};
+pub use vee::vee_primary;
+pub use weights::even_sets;
 
 /// Every worksheet, by section.
 pub static WORKSHEETS: &[&Worksheet] = &[
@@ -51,14 +65,18 @@ pub static WORKSHEETS: &[&Worksheet] = &[
     &temperature::SIZE_AT_20,
     &temperature::GAUGE_TARGET,
     &temperature::HOT_CLEARANCE,
+    &pair::CLEARANCE_AT_20,
     &decision::CONFORMANCE,
     &decision::GAUGE_UNCERTAINTY,
     &decision::CLEARANCE_UNCERTAINTY,
     &decision::TEST_UNCERTAINTY_RATIO,
     &form::BORE_FORM,
     &form::CLEAN_UP,
+    &hone::HONE_TO,
     &bearing::OIL_CLEARANCE,
+    &shells::SHELL_GRADES,
     &bearing::END_FLOAT,
+    &thrust::THRUST_WASHERS,
     &journal::BEARING_NUMBER,
     &journal::PRESS_FIT,
     &fastener::CROW_FOOT,
@@ -73,18 +91,24 @@ pub static WORKSHEETS: &[&Worksheet] = &[
     &geometry::COMPRESSION,
     &geometry::DISPLACEMENT,
     &motion::PISTON_MOTION,
+    &polytropic::COMPRESSION_ESTIMATE,
+    &polytropic::RATIO_FROM_PRESSURES,
     &balance::ROD_ENDS,
     &balance::BOBWEIGHT,
     &balance::RESIDUAL_UNBALANCE,
     &balance::BALANCE_DRILLING,
     &balance::INERTIA_FORCES,
+    &vee::VEE_PRIMARY,
     &crank::CRANK_THROW,
     &crank::RUNOUT,
     &crank::ROD_BEND,
+    &rod::ROD_CENTRES,
     &crank::TOP_DEAD_CENTRE,
     &crank::CAM_TIMING,
     &crank::CROSS_HATCH,
+    &surface::PLATEAU,
     &matching::MATCH_PISTONS,
+    &weights::EVEN_WEIGHTS,
     &repeats::REPEATS,
     &repeats::AGREEMENT,
 ];

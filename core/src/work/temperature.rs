@@ -71,25 +71,25 @@ fn alpha(material: &Material) -> f64 {
 
 const PART: Input =
     Input { name: "part", takes: Takes::Material, need: Need::Required, about: "what the part is made of" };
-const GAUGE: Input = Input {
+pub(super) const GAUGE: Input = Input {
     name: "gauge",
     takes: Takes::Material,
     need: Need::Default("tool-steel", Standing::CommonPractice),
     about: "what the gauge is made of",
 };
-const PART_AT: Input = Input {
+pub(super) const PART_AT: Input = Input {
     name: "part-at",
     takes: Takes::Quantity(Unit::Celsius, NEAR),
     need: Need::Optional,
     about: "temperature of the part",
 };
-const GAUGE_AT: Input = Input {
+pub(super) const GAUGE_AT: Input = Input {
     name: "gauge-at",
     takes: Takes::Quantity(Unit::Celsius, NEAR),
     need: Need::Optional,
     about: "temperature of the gauge",
 };
-const KNOWN_WITHIN: Input = Input {
+pub(super) const KNOWN_WITHIN: Input = Input {
     name: "known-within",
     takes: Takes::Quantity(Unit::Kelvin, Range::from(0.0, 20.0)),
     need: Need::Default("1 K", Standing::CommonPractice),
@@ -150,17 +150,17 @@ fn size_at_20(given: &Given) -> Result<Answer, WorkError> {
 }
 
 /// A material and its temperature.
-struct Body {
-    material: &'static Material,
-    at: f64,
+pub(super) struct Body<'g> {
+    pub(super) material: &'g Material,
+    pub(super) at: f64,
 }
 
-fn body(body: &Body) -> (f64, f64) {
+pub(super) fn body(body: &Body) -> (f64, f64) {
     (alpha(body.material), body.at)
 }
 
-impl Body {
-    fn uncertainty(&self, length: f64, given: &Given) -> Result<f64, WorkError> {
+impl Body<'_> {
+    pub(super) fn uncertainty(&self, length: f64, given: &Given) -> Result<f64, WorkError> {
         let half_width = alpha(self.material) * f64::from(self.material.half_width_percent) / 100.0;
         let known = given.value("known-within", Unit::Kelvin)?;
         Ok(correction_uncertainty(length, body(self), (half_width, known)))
@@ -168,7 +168,7 @@ impl Body {
 }
 
 /// Both bodies; none where a temperature is missing.
-fn bodies(given: &Given) -> Result<Option<(Body, Body)>, WorkError> {
+pub(super) fn bodies(given: &Given) -> Result<Option<(Body<'_>, Body<'_>)>, WorkError> {
     let missing = |name| WorkError::of(name, "is missing", "give a material of the table");
     let part = given.material("part").ok_or_else(|| missing("part"))?;
     let gauge = given.material("gauge").ok_or_else(|| missing("gauge"))?;

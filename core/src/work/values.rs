@@ -34,3 +34,13 @@ pub(super) fn longer_than_throw(rod_mm: f64, throw_mm: f64) -> Result<(), WorkEr
     let cause = format!("a rod of {rod_mm} mm is not longer than the throw of {throw_mm} mm");
     Err(WorkError::of("rod", cause, "give the length from centre to centre"))
 }
+
+/// A count as a number.
+pub(super) fn count(n: usize) -> f64 {
+    f64::from(u32::try_from(n).unwrap_or(u32::MAX))
+}
+
+/// Places in a list as a person counts them: from one.
+pub(super) fn places(places: &[usize]) -> Vec<f64> {
+    places.iter().map(|at| count(at + 1)).collect()
+}

@@ -1,5 +1,7 @@
 //! What a worksheet is: one row that says all there is to say of a computation.
 
+use std::fmt;
+
 use super::answer::Answer;
 use super::error::WorkError;
 use super::given::Given;
@@ -96,6 +98,12 @@ pub struct Source {
     pub standing: Standing,
 }
 
+impl fmt::Display for Source {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        write!(f, "{} ({})", self.text, self.standing.words())
+    }
+}
+
 /// One output.
 #[derive(Clone, Copy, Debug)]
 pub struct Output {
@@ -107,6 +115,18 @@ pub struct Output {
     pub decimals: u8,
     /// What it is.
     pub about: &'static str,
+}
+
+impl Output {
+    /// One output.
+    pub(super) const fn new(
+        name: &'static str,
+        unit: &'static str,
+        decimals: u8,
+        about: &'static str,
+    ) -> Self {
+        Self { name, unit, decimals, about }
+    }
 }
 
 /// One computation: inputs, outputs, and what makes the number trustworthy.

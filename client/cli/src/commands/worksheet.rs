@@ -23,8 +23,8 @@ pub(crate) struct Work {
 
 pub(crate) fn work(args: &Work) -> Outcome {
     let Some(name) = &args.name else { return Ok(list()) };
-    let names: Vec<&str> = WORKSHEETS.iter().map(|sheet| sheet.name).collect();
     let sheet = find(name).ok_or_else(|| {
+        let names: Vec<&str> = WORKSHEETS.iter().map(|sheet| sheet.name).collect();
         Failure::not_found("unknown-worksheet", format!("`{name}` is no worksheet"), suggest(name, &names))
     })?;
     if args.help {
@@ -80,7 +80,7 @@ fn explain(sheet: &Worksheet) -> Answer {
     }
     answer.line(format!("\nformula:  {}", sheet.formula));
     answer.line(format!("holds:    {}", sheet.valid));
-    answer.line(format!("source:   {} ({})", sheet.source.text, sheet.source.standing.words()));
+    answer.line(format!("source:   {}", sheet.source));
     answer.line(format!("\nexample (invented):\n  gudgeon work {} {}", sheet.name, sheet.example));
     for (head, lines) in [("mistakes", sheet.mistakes), ("cautions", sheet.cautions)] {
         if !lines.is_empty() {
@@ -106,14 +106,10 @@ fn explain(sheet: &Worksheet) -> Answer {
     answer.put("formula", sheet.formula);
     answer.put("example", sheet.example);
     answer.put("valid", sheet.valid);
-    answer.put("source", source(sheet));
+    answer.put("source", sheet.source.to_string());
     answer.put("mistakes", sheet.mistakes);
     answer.put("cautions", sheet.cautions);
     answer
-}
-
-fn source(sheet: &Worksheet) -> String {
-    format!("{} ({})", sheet.source.text, sheet.source.standing.words())
 }
 
 fn show(sheet: &Worksheet, given: &Given, worked: &Worked) -> Answer {
@@ -125,7 +121,7 @@ fn show(sheet: &Worksheet, given: &Given, worked: &Worked) -> Answer {
         answer.line(format!("note: {note}"));
     }
     answer.line(format!("formula: {}", sheet.formula));
-    answer.line(format!("source: {}", source(sheet)));
+    answer.line(format!("source: {}", sheet.source));
     for caution in sheet.cautions {
         answer.say(format!("caution: {caution}"));
     }
@@ -139,7 +135,7 @@ fn show(sheet: &Worksheet, given: &Given, worked: &Worked) -> Answer {
     let outputs = worked.outputs().iter().map(|out| (out.name.to_owned(), in_json(sheet, out)));
     answer.put("outputs", outputs.collect::<Map<_, _>>());
     answer.put("formula", sheet.formula);
-    answer.put("source", source(sheet));
+    answer.put("source", sheet.source.to_string());
     answer.put("notes", notes);
     answer
 }
@@ -150,12 +146,11 @@ fn unit_of(sheet: &Worksheet, out: &Out) -> &'static str {
 
 fn in_words(sheet: &Worksheet, out: &Out) -> String {
     let decimals = usize::from(sheet.output(out.name).map_or(6, |row| row.decimals));
-    // Nought is nought, on whichever side rounding left it.
-    let number = |value: f64| format!("{:.decimals$}", value).trim_start_matches('-').to_owned();
     let signed = |value: f64| {
-        let digits = number(value);
-        let nothing = digits.chars().all(|c| c == '0' || c == '.');
-        if value < 0.0 && !nothing { format!("-{digits}") } else { digits }
+        let digits = format!("{value:.decimals$}");
+        // Nought is nought, on whichever side rounding left it.
+        let nought = digits.chars().all(|c| matches!(c, '-' | '0' | '.'));
+        if nought { digits.trim_start_matches('-').to_owned() } else { digits }
     };
     let unit = unit_of(sheet, out);
     let unit = if unit.is_empty() || unit == ":1" { unit.to_owned() } else { format!(" {unit}") };
