@@ -185,7 +185,7 @@ pub(crate) enum Look {
 /// The program itself.
 #[derive(Debug, Subcommand)]
 pub(crate) enum About {
-    /// Worksheets: list them, explain one, compute one; no record needed.
+    /// Worksheets: list them, explain one, compute one; with --record from what stands in it.
     Work(worksheet::Work),
     /// Exit codes.
     Codes,

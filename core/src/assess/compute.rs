@@ -12,7 +12,7 @@ use super::standing::Value;
 use super::status::Status;
 use super::subject::{Around, Ending, Slot, Subject, SubjectIx};
 use crate::engine::{
-    Characteristic, Definition, Derivation, FeatureKind, FeatureRef, What, characteristic,
+    Characteristic, Definition, Derivation, Feature, FeatureKind, FeatureRef, What, characteristic,
     derivation::{self, Input},
 };
 use crate::entry::payload::{Operation, Payload};
@@ -362,10 +362,23 @@ impl Assessment {
         ix: SubjectIx,
         input: &Input,
     ) -> Result<SubjectIx, String> {
-        let feature = &self.subjects[ix].feature;
+        if input.from == FeatureRef::Same {
+            return Ok(ix);
+        }
+        self.subject_from(world, definition, &self.subjects[ix].feature, input.from)
+    }
+
+    /// The subject that another feature is seen from, as the parts lie now.
+    pub(super) fn subject_from(
+        &self,
+        world: World,
+        definition: &Definition,
+        feature: &Feature,
+        from: FeatureRef,
+    ) -> Result<SubjectIx, String> {
         let number = feature.number();
-        let path: Arc<str> = match input.from {
-            FeatureRef::Same => return Ok(ix),
+        let path: Arc<str> = match from {
+            FeatureRef::Same => feature.shared_path(),
             FeatureRef::PinOfRod => {
                 let pin = number.and_then(|n| definition.layout().pin_of_rod(n)).unwrap_or_default();
                 Arc::from(format!("pin/{pin}"))

@@ -19,7 +19,7 @@ use super::steps::{Progress, StepState};
 use super::subject::{Slot, Subject};
 use super::workshop::Workshop;
 use super::{CALCULATION, show};
-use crate::engine::{Definition, Feature};
+use crate::engine::{Definition, Feature, FeatureRef};
 use crate::entry::EntryId;
 use crate::entry::payload::Payload;
 use crate::log::{Ix, Log};
@@ -113,6 +113,22 @@ impl Assessment {
     #[must_use]
     pub fn feature(&self, path: &str) -> Option<FeatureView<'_>> {
         self.subject_at(path).map(|ix| view_of(&self.subjects[ix]))
+    }
+
+    /// What is known of the feature that is meant, seen from another, as the parts lie now.
+    ///
+    /// # Errors
+    /// In words: no part is allotted there, or nothing of it is read.
+    pub fn seen_from(
+        &self,
+        record: &Record,
+        workshop: &Workshop,
+        feature: &Feature,
+        meant: FeatureRef,
+    ) -> Result<FeatureView<'_>, String> {
+        let definition = self.definition().ok_or("the record holds no usable definition")?;
+        let ix = self.subject_from(World { record, workshop }, definition, feature, meant)?;
+        Ok(view_of(&self.subjects[ix]))
     }
 
     /// A value of a feature by name.

@@ -231,9 +231,15 @@ pub static DERIVATIONS: [Derivation; 16] = [
 
 /// The kind of feature on which an input of a row is read.
 #[must_use]
-pub fn input_kind(row: &Derivation, input: &Input) -> FeatureKind {
-    match input.from {
-        FeatureRef::Same => row.on,
+pub const fn input_kind(row: &Derivation, input: &Input) -> FeatureKind {
+    kind_meant(row.on, input.from)
+}
+
+/// The kind of feature that is meant, seen from one of a kind.
+#[must_use]
+pub const fn kind_meant(on: FeatureKind, meant: FeatureRef) -> FeatureKind {
+    match meant {
+        FeatureRef::Same => on,
         FeatureRef::PinOfRod => FeatureKind::Pin,
         FeatureRef::SameNumber(kind) => kind,
         FeatureRef::PartAt { part, .. } => part,

@@ -13,6 +13,8 @@ mod decision;
 mod error;
 mod fastener;
 mod form;
+mod from_record;
+mod from_record_table;
 mod geometry;
 mod given;
 mod hone;
@@ -38,6 +40,8 @@ mod worksheet;
 
 pub use answer::{Answer, Out, Value, twelve};
 pub use error::{Problem, WorkError};
+pub use from_record::{Filling, InRecord, fill};
+pub use from_record_table::{FILLS, Fill, Part, Take, Where};
 pub use given::Given;
 pub use input::{Input, Need, Range, Takes};
 pub use worksheet::{Output, Section, Source, Standing, Worksheet};

@@ -48,7 +48,7 @@ pub(super) static VEE_PRIMARY: Worksheet = Worksheet {
             "share of both reciprocating masses that the counterweights balance",
         ),
     ],
-    example: "angle=90deg reciprocating=520g stroke=80mm speed=6000rpm",
+    example: "angle=60deg reciprocating=520g stroke=80mm speed=6000rpm",
     outputs: &[
         Output::new("least", "N", 0, "primary force over a turn"),
         Output::new("most", "N", 0, "primary force over a turn"),

@@ -42,7 +42,7 @@ pub(crate) fn run(command: Command, settings: &Settings) -> Outcome {
         Command::Bench(bench) => run_bench(bench, settings),
         Command::Settle(settle) => run_settle(settle, settings),
         Command::Look(look) => run_look(look, settings),
-        Command::About(About::Work(args)) => worksheet::work(&args),
+        Command::About(About::Work(args)) => worksheet::work(&args, settings),
         Command::About(About::Codes) => Ok(about::codes()),
         Command::About(About::Completions(args)) => Ok(about::completions(&args)),
         Command::About(About::Man(args)) => about::man(&args),

@@ -1,12 +1,18 @@
-//! Worksheets: listed, explained and computed; no home is needed.
+//! Worksheets: listed, explained and computed; a home only where a record fills them.
 
 use clap::Args;
 use gudgeon_core::engine::suggest;
-use gudgeon_core::work::{Answer as Worked, Given, Need, Out, Section, Value, WORKSHEETS, Worksheet, find};
+use gudgeon_core::work::{
+    Answer as Worked, Filling, Given, InRecord, Need, Out, Section, Value, WORKSHEETS, WorkError, Worksheet,
+    fill, find,
+};
 use serde_json::{Map, Value as Json, json};
 
+use crate::desk::Desk;
 use crate::failure::{Failure, Problem};
 use crate::out::{Answer, Outcome};
+use crate::pick;
+use crate::settings::Settings;
 
 #[derive(Args, Debug)]
 #[command(disable_help_flag = true)]
@@ -16,12 +22,19 @@ pub(crate) struct Work {
     /// Its inputs, such as journal=56.995mm; a list is a,b,c (with decimal commas a;b;c).
     #[arg(value_name = "INPUT=VALUE")]
     inputs: Vec<String>,
+    /// Fill inputs that are not given from the record: at this place, such as main/2. With --record
+    /// alone what needs no place is filled.
+    #[arg(long, value_name = "PLACE")]
+    at: Option<String>,
+    /// Which value of the place is meant, where any could be, such as journal-diameter.
+    #[arg(long, value_name = "VALUE", requires = "at")]
+    of: Option<String>,
     /// Explain the worksheet: inputs, formula, source, mistakes.
     #[arg(long, short)]
     help: bool,
 }
 
-pub(crate) fn work(args: &Work) -> Outcome {
+pub(crate) fn work(args: &Work, settings: &Settings) -> Outcome {
     let Some(name) = &args.name else { return Ok(list()) };
     let sheet = find(name).ok_or_else(|| {
         let names: Vec<&str> = WORKSHEETS.iter().map(|sheet| sheet.name).collect();
@@ -30,17 +43,78 @@ pub(crate) fn work(args: &Work) -> Outcome {
     if args.help {
         return Ok(explain(sheet));
     }
-    let (given, worked) = sheet.work(&args.inputs).map_err(|error| {
-        let problems = error.problems.into_iter().map(|problem| Problem {
-            place: problem.input,
-            cause: problem.cause,
-            hint: problem.hint,
-        });
-        let hint = format!("gudgeon work {} --help explains it", sheet.name);
-        Failure::refused("worksheet-input", format!("{} cannot be computed", sheet.name), hint)
-            .with(problems.collect())
-    })?;
-    Ok(show(sheet, &given, &worked))
+    let fillings = fillings(sheet, args, settings)?;
+    let found = fillings.iter().filter_map(|filling| Some((filling.input, filling.found.as_ref().ok()?)));
+    let filled = found.map(|(input, (text, _))| format!("{input}={text}"));
+    let inputs: Vec<String> = args.inputs.iter().cloned().chain(filled).collect();
+    let (given, worked) = sheet.work(&inputs).map_err(|error| not_computed(sheet, error, &fillings))?;
+    let mut answer = Answer::new();
+    say_fillings(&mut answer, &fillings);
+    show(&mut answer, sheet, &given, &worked);
+    Ok(answer)
+}
+
+/// Inputs that are not given, from the record; none where no record is asked for.
+fn fillings(sheet: &Worksheet, args: &Work, settings: &Settings) -> Result<Vec<Filling>, Failure> {
+    if settings.record.is_none() && args.at.is_none() {
+        return Ok(Vec::new());
+    }
+    let desk = Desk::open(settings)?;
+    let sight = desk.sight()?;
+    let definition = sight.definition()?;
+    let at = args.at.as_deref().map(|path| pick::feature(&sight, path)).transpose()?;
+    let place = InRecord {
+        record: &sight.record,
+        workshop: &sight.workshop,
+        assessment: &sight.assessment,
+        definition,
+        at: at.as_ref(),
+        of: args.of.as_deref(),
+    };
+    let mut fillings = fill(sheet, &place);
+    if fillings.is_empty() {
+        let cause = format!("nothing in a record fills {}", sheet.name);
+        return Err(Failure::usage(cause, "give its inputs, without --record, --at and --of"));
+    }
+    let typed: Vec<&str> =
+        args.inputs.iter().filter_map(|text| Some(text.split_once('=')?.0.trim())).collect();
+    fillings.retain(|filling| !typed.contains(&filling.input));
+    Ok(fillings)
+}
+
+/// What is wrong with the inputs; of one that the record should have filled, why it did not.
+fn not_computed(sheet: &Worksheet, error: WorkError, fillings: &[Filling]) -> Failure {
+    let why = |input: &str| fillings.iter().find(|filling| filling.input == input)?.found.as_ref().err();
+    let problems = error.problems.into_iter().map(|problem| Problem {
+        cause: match why(&problem.input) {
+            Some(why) => format!("{} (the record: {why})", problem.cause),
+            None => problem.cause,
+        },
+        place: problem.input,
+        hint: problem.hint,
+    });
+    let hint = format!("gudgeon work {} --help explains it", sheet.name);
+    Failure::refused("worksheet-input", format!("{} cannot be computed", sheet.name), hint)
+        .with(problems.collect())
+}
+
+fn say_fillings(answer: &mut Answer, fillings: &[Filling]) {
+    let mut filled = Vec::new();
+    for Filling { input, found } in fillings {
+        match found {
+            Ok((text, from)) => {
+                answer.line(format!("from the record: {input}={text} ({from})"));
+                filled.push(json!({ "input": input, "value": text, "from": from }));
+            }
+            Err(why) => {
+                answer.line(format!("not in the record: {input} ({why})"));
+                filled.push(json!({ "input": input, "value": Json::Null, "why": why }));
+            }
+        }
+    }
+    if !filled.is_empty() {
+        answer.put("from_record", filled);
+    }
 }
 
 fn list() -> Answer {
@@ -112,8 +186,7 @@ fn explain(sheet: &Worksheet) -> Answer {
     answer
 }
 
-fn show(sheet: &Worksheet, given: &Given, worked: &Worked) -> Answer {
-    let mut answer = Answer::new();
+fn show(answer: &mut Answer, sheet: &Worksheet, given: &Given, worked: &Worked) {
     for out in worked.outputs() {
         answer.line(format!("{:<22} {}", out.name, in_words(sheet, out)));
     }
@@ -137,7 +210,6 @@ fn show(sheet: &Worksheet, given: &Given, worked: &Worked) -> Answer {
     answer.put("formula", sheet.formula);
     answer.put("source", sheet.source.to_string());
     answer.put("notes", notes);
-    answer
 }
 
 fn unit_of(sheet: &Worksheet, out: &Out) -> &'static str {
