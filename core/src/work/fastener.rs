@@ -4,13 +4,14 @@ use super::answer::Answer;
 use super::error::WorkError;
 use super::given::Given;
 use super::input::{Input, Need, Range, Takes};
+use super::thread::{CLASS, DIAMETER, PER_INCH, PITCH, proof_load, thread};
 use super::values::converted;
 use super::worksheet::{Output, Section, Source, Standing, Worksheet};
 use crate::quantity::Unit;
 
 pub(super) const MAKERS_FIGURE: &str =
     "The torque, the stages and the lubricant are the maker's figures; nothing here replaces them.";
-const PULL: &str = "Pull, do not push; check the socket; brace for a break.";
+pub(super) const PULL: &str = "Pull, do not push; check the socket; brace for a break.";
 pub(super) const TORQUES: Range = Range::up_to(2000.0);
 
 /// A torque that must be given.
@@ -30,37 +31,6 @@ pub(super) const fn torque(name: &'static str, about: &'static str) -> Input {
 #[must_use]
 pub fn crow_foot_setting(torque: f64, lever: f64, extension: f64, angle_deg: f64) -> f64 {
     torque * lever / (lever + extension * libm::cos(angle_deg.to_radians()))
-}
-
-/// Pitch diameter of a 60 degree thread: `d2 = d - 3/8 sqrt 3 P`, in the unit of both. Source: ISO 898-1.
-pub(super) fn pitch_diameter(diameter: f64, pitch: f64) -> f64 {
-    diameter - 0.649_519_052_838 * pitch
-}
-
-/// Whether a pitch leaves anything of a diameter, both in one unit.
-pub(super) fn leaves_a_core(diameter: f64, pitch: f64) -> bool {
-    1.3 * pitch < diameter
-}
-
-/// What to say where it leaves nothing, in mm.
-pub(super) fn no_core(diameter_mm: f64, pitch_mm: f64) -> WorkError {
-    let cause = format!("a pitch of {pitch_mm} mm leaves nothing of {diameter_mm} mm");
-    WorkError::of("pitch", cause, "check both")
-}
-
-/// Tensile stress area of a metric thread in mm²: `pi/4 ((d2 + d3)/2)^2`. Source: ISO 898-1.
-#[must_use]
-pub fn stress_area_metric(diameter_mm: f64, pitch_mm: f64) -> f64 {
-    let (d2, d3) = (pitch_diameter(diameter_mm, pitch_mm), diameter_mm - 1.226_869_322_028 * pitch_mm);
-    std::f64::consts::FRAC_PI_4 * ((d2 + d3) / 2.0) * ((d2 + d3) / 2.0)
-}
-
-/// Tensile stress area of an inch thread in in²: `0.7854 (D - 0.9743/n)^2`. Source: ASME B1.1.
-#[must_use]
-#[expect(clippy::approx_constant, reason = "the figure that the standard prints")]
-pub fn stress_area_inch(diameter_in: f64, threads_per_inch: f64) -> f64 {
-    let d = diameter_in - 0.9743 / threads_per_inch;
-    0.7854 * d * d
 }
 
 /// What to set a wrench to with an open-end extension.
@@ -125,32 +95,7 @@ pub(super) static STRESS_AREA: Worksheet = Worksheet {
     name: "stress-area",
     title: "stress area of a thread and its proof load",
     section: Section::Fasteners,
-    inputs: &[
-        Input {
-            name: "diameter",
-            takes: Takes::Quantity(Unit::Millimetre, Range::from(1.0, 100.0)),
-            need: Need::Required,
-            about: "nominal, such as 10 mm or 3/8 in",
-        },
-        Input {
-            name: "pitch",
-            takes: Takes::Quantity(Unit::Millimetre, Range::from(0.2, 10.0)),
-            need: Need::Optional,
-            about: "of a metric thread",
-        },
-        Input {
-            name: "per-inch",
-            takes: Takes::Number(Range::from(2.0, 100.0)),
-            need: Need::Optional,
-            about: "threads per inch of an inch thread",
-        },
-        Input {
-            name: "class",
-            takes: Takes::Word(&["8.8", "9.8", "10.9", "12.9", "grade-5", "grade-8"]),
-            need: Need::Optional,
-            about: "property class, for the proof load",
-        },
-    ],
+    inputs: &[DIAMETER, PITCH, PER_INCH, CLASS],
     example: "diameter=9mm pitch=1mm class=10.9",
     outputs: &[
         Output { name: "area", unit: "mm²", decimals: 2, about: "tensile stress area" },
@@ -172,56 +117,13 @@ pub(super) static STRESS_AREA: Worksheet = Worksheet {
     compute: stress_area,
 };
 
-/// Proof stress in MPa: class, up to this diameter in mm, above it; nought: not in the table. Source: ISO 898-1:2013 Table 3;
-/// SAE J429 (85 and 120 ksi).
-const PROOF: [(&str, f64, f64, f64); 6] = [
-    ("8.8", 16.0, 580.0, 600.0),
-    ("9.8", 16.0, 650.0, 0.0),
-    ("10.9", 39.0, 830.0, 0.0),
-    ("12.9", 39.0, 970.0, 0.0),
-    ("grade-5", 25.4, 586.054_369_919, 0.0),
-    ("grade-8", 38.1, 827.370_875_180, 0.0),
-];
-
 fn stress_area(given: &Given) -> Result<Answer, WorkError> {
-    let (diameter, inches) =
-        (given.value("diameter", Unit::Millimetre)?, given.value("diameter", Unit::Inch)?);
-    let metric = given.maybe("pitch", Unit::Millimetre);
-    let inch = given.maybe("per-inch", Unit::ToOne);
-    let area = match (metric, inch) {
-        (Some(pitch), None) if leaves_a_core(diameter, pitch) => stress_area_metric(diameter, pitch),
-        (Some(pitch), None) => return Err(no_core(diameter, pitch)),
-        (None, Some(n)) if leaves_a_core(inches, 1.0 / n) => {
-            converted(stress_area_inch(inches, n), Unit::SquareInch, Unit::SquareMillimetre)
-        }
-        (None, Some(n)) => {
-            let cause = format!("{n} threads per inch leave nothing of {diameter} mm");
-            return Err(WorkError::of("per-inch", cause, "check both"));
-        }
-        (Some(_), Some(_)) => {
-            return Err(WorkError::of("per-inch", "is given beside a pitch", "give one of the two"));
-        }
-        (None, None) => {
-            return Err(WorkError::of(
-                "pitch",
-                "is missing",
-                "give pitch=1.25mm, or per-inch=24 for an inch thread",
-            ));
-        }
-    };
+    let thread = thread(given)?;
     let answer = Answer::new()
-        .number("area", area)?
-        .number("area-in2", converted(area, Unit::SquareMillimetre, Unit::SquareInch))?;
-    let row = PROOF.iter().find(|(class, ..)| *class == given.word("class"));
-    match row {
-        Some((_, up_to, small, large)) => {
-            let stress = if diameter <= *up_to { *small } else { *large };
-            if stress <= 0.0 {
-                let cause = format!("{} is not made above {up_to} mm", given.word("class"));
-                return Err(WorkError::of("class", cause, "leave class out, and take the maker's figure"));
-            }
-            answer.number("proof-load", area * stress / 1000.0)
-        }
+        .number("area", thread.area)?
+        .number("area-in2", converted(thread.area, Unit::SquareMillimetre, Unit::SquareInch))?;
+    match proof_load(given, &thread)? {
+        Some(load) => answer.number("proof-load", load),
         None => Ok(answer),
     }
 }

@@ -4,6 +4,7 @@ use super::answer::Answer;
 use super::error::WorkError;
 use super::given::Given;
 use super::input::{Input, Need, Range, Takes};
+use super::wide_bearing::wide_bearing_film;
 use super::worksheet::{Output, Section, Source, Standing, Worksheet};
 use crate::quantity::Unit;
 
@@ -63,6 +64,9 @@ fn eccentricity_of(value: f64) -> f64 {
     (low + high) / 2.0
 }
 
+/// Widths by diameters at which the table for equal ones is a comparison.
+const AS_WIDE: std::ops::RangeInclusive<f64> = 0.9..=1.1;
+
 /// Bearing number, for comparison.
 pub(super) static BEARING_NUMBER: Worksheet = Worksheet {
     name: "bearing-number",
@@ -113,11 +117,17 @@ pub(super) static BEARING_NUMBER: Worksheet = Worksheet {
         },
         Output { name: "eccentricity", unit: "", decimals: 4, about: "of a short bearing, 0 to 1" },
         Output { name: "film", unit: "µm", decimals: 2, about: "thinnest, of a short bearing" },
+        Output::new(
+            "film-wide",
+            "µm",
+            2,
+            "thinnest, of one about as wide as its journal; inside the table only",
+        ),
     ],
     formula: "S = (r/c)^2 mu N / P, P = W/(D B); S (B/D)^2 = (1-e^2)^2 / (pi e sqrt(pi^2 (1-e^2) + 16 e^2)); h = c (1 - e)",
     valid: "steady load only: an engine's bearings are loaded dynamically, so this compares and never judges; short bearing up to B/D of about 0.5",
     source: Source {
-        text: "Shigley, Mechanical Engineering Design, ch. 12; ISO 7902-1:2020 (steady load); Ocvirk short bearing",
+        text: "Shigley, Mechanical Engineering Design, ch. 12; ISO 7902-1:2020 (steady load); Ocvirk short bearing; Raimondi and Boyd 1958 (from memory)",
         standing: Standing::Published,
     },
     mistakes: &[
@@ -152,6 +162,12 @@ fn bearing_number(given: &Given) -> Result<Answer, WorkError> {
         .number("eccentricity", eccentricity)?
         .number("film", bearing.clearance / 2.0 * (1.0 - eccentricity) * 1e6)?
         .note("steady load, for comparison only: an engine's bearings are loaded dynamically");
+    let answer = match wide_bearing_film(s).filter(|_| AS_WIDE.contains(&slender)) {
+        Some(share) => answer
+            .number("film-wide", bearing.clearance / 2.0 * share * 1e6)?
+            .note("film-wide: Raimondi-Boyd table for width = diameter, from memory; for comparison only"),
+        None => answer,
+    };
     Ok(answer.note_if(slender > 0.5, "wider than half its diameter: the short bearing says too little film"))
 }
 

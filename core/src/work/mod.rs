@@ -5,10 +5,14 @@
 //! live inside and leave with twelve significant digits; nothing here is stored or compared.
 
 mod air;
+mod angle_preload;
 mod answer;
 mod balance;
 mod bearing;
+mod bolt_heating;
+mod compared;
 mod crank;
+mod crush;
 mod decision;
 mod error;
 mod fastener;
@@ -23,19 +27,27 @@ mod journal;
 mod matching;
 mod motion;
 mod pair;
+mod pin_fit;
 mod polytropic;
 mod preload;
+mod proof_share;
 mod repeats;
 mod ring;
+mod ring_fit;
+mod ring_layout;
 mod rod;
 mod shells;
 mod surface;
 mod temperature;
+mod thread;
 mod thrust;
+mod tightening_plan;
 mod units;
 mod values;
+mod vblock;
 mod vee;
 mod weights;
+mod wide_bearing;
 mod worksheet;
 
 pub use answer::{Answer, Out, Value, twelve};
@@ -46,10 +58,13 @@ pub use given::Given;
 pub use input::{Input, Need, Range, Takes};
 pub use worksheet::{Output, Section, Source, Standing, Worksheet};
 
+pub use angle_preload::preload_of_angle;
 pub use balance::inertia_forces;
 pub use bearing::{OilClearance, oil_clearance};
+pub use compared::{ByFormula, at_share_of_yield, torque_by_factor};
+pub use crush::crush_interference;
 pub use decision::{Conformance, conformance, from_error_limit, from_resolution};
-pub use fastener::{crow_foot_setting, stress_area_inch, stress_area_metric};
+pub use fastener::crow_foot_setting;
 pub use geometry::{Compression, compression_ratio, displacement};
 pub use journal::{Bearing, Press, press_fit, short_bearing};
 pub use matching::{Goal, choose};
@@ -58,10 +73,16 @@ pub use polytropic::polytropic;
 pub use preload::{preload_of_torque, stiffness};
 pub use repeats::mean_and_deviation;
 pub use ring::gap_in_bore;
+pub use ring_fit::hot_gap;
+pub use ring_layout::ring_layout;
 pub use surface::{Plateau, plateau};
 pub use temperature::{at_reference, correction_uncertainty, gauge_target};
+pub use thread::{stress_area_inch, stress_area_metric};
+pub use tightening_plan::tightening_plan;
+pub use vblock::vblock_factor;
 pub use vee::vee_primary;
 pub use weights::even_sets;
+pub use wide_bearing::{RAIMONDI_BOYD, wide_bearing_film};
 
 /// Every worksheet, by section.
 pub static WORKSHEETS: &[&Worksheet] = &[
@@ -75,6 +96,7 @@ pub static WORKSHEETS: &[&Worksheet] = &[
     &decision::CLEARANCE_UNCERTAINTY,
     &decision::TEST_UNCERTAINTY_RATIO,
     &form::BORE_FORM,
+    &vblock::V_BLOCK,
     &form::CLEAN_UP,
     &hone::HONE_TO,
     &bearing::OIL_CLEARANCE,
@@ -83,15 +105,27 @@ pub static WORKSHEETS: &[&Worksheet] = &[
     &thrust::THRUST_WASHERS,
     &journal::BEARING_NUMBER,
     &journal::PRESS_FIT,
+    &crush::SHELL_CRUSH,
+    &pin_fit::PIN_FIT,
     &fastener::CROW_FOOT,
     &fastener::STRESS_AREA,
     &fastener::WRENCH,
     &preload::WRENCH_DEVIATION,
     &preload::TORQUE_PRELOAD,
     &preload::STRETCH_PRELOAD,
+    &angle_preload::ANGLE_PRELOAD,
+    &proof_share::PRELOAD_SCATTER,
+    &proof_share::PROOF_SHARE,
+    &compared::TORQUE_COMPARED,
+    &compared::TORQUE_FACTOR,
+    &tightening_plan::TIGHTENING_PLAN,
+    &bolt_heating::BOLT_HEATING,
     &ring::RING_GAP,
     &ring::GAP_IN_BORE,
+    &ring_fit::HOT_RING_GAP,
+    &ring_fit::RING_SIDE,
     &ring::RING_SETTING,
+    &ring_layout::RING_LAYOUT,
     &geometry::COMPRESSION,
     &geometry::DISPLACEMENT,
     &motion::PISTON_MOTION,

@@ -2,13 +2,40 @@
 
 use super::answer::Answer;
 use super::error::WorkError;
-use super::fastener::{MAKERS_FIGURE, TORQUES, leaves_a_core, no_core, pitch_diameter, torque};
+use super::fastener::{MAKERS_FIGURE, TORQUES, torque};
 use super::given::Given;
 use super::input::{Input, Need, Range, Takes};
+use super::thread::{leaves_a_core, no_core, pitch_diameter};
 use super::worksheet::{Output, Section, Source, Standing, Worksheet};
 use crate::quantity::Unit;
 
-const FRICTION: Range = Range::from(0.02, 0.5);
+pub(super) const FRICTION: Range = Range::from(0.02, 0.5);
+
+/// Lengths of the steps of a shank.
+pub(super) const LENGTHS: Input = Input::required(
+    "lengths",
+    Takes::Quantities(Unit::Millimetre, Range::up_to(1000.0), 1),
+    "of each step between head and thread, engaged thread by half",
+);
+/// Diameters of the steps of a shank.
+pub(super) const DIAMETERS: Input = Input::required(
+    "diameters",
+    Takes::Quantities(Unit::Millimetre, Range::up_to(100.0), 1),
+    "of each step, in the same order; of a thread its stress diameter",
+);
+/// Modulus of a shank.
+pub(super) const MODULUS: Input = Input::by_habit(
+    "modulus",
+    Takes::Quantity(Unit::Gigapascal, Range::up_to(500.0)),
+    "207 GPa",
+    "steel about 207",
+);
+/// Mean diameter under a head.
+pub(super) const HEAD_DIAMETER: Input = Input::required(
+    "head-diameter",
+    Takes::Quantity(Unit::Millimetre, Range::from(1.0, 200.0)),
+    "mean, of the face under the head",
+);
 
 /// Preload in N of a torque in N·m (ISO 16047): thread of diameter and pitch in mm, friction in the
 /// thread and under the head, mean diameter under the head in mm.
@@ -63,12 +90,7 @@ pub(super) static TORQUE_PRELOAD: Worksheet = Worksheet {
             need: Need::Required,
             about: "under the head",
         },
-        Input {
-            name: "head-diameter",
-            takes: Takes::Quantity(Unit::Millimetre, Range::from(1.0, 200.0)),
-            need: Need::Required,
-            about: "mean, of the face under the head",
-        },
+        HEAD_DIAMETER,
     ],
     example: "torque=42N.m diameter=9mm pitch=1mm thread-friction=0.11 head-friction=0.11 head-diameter=11.5mm",
     outputs: &[
@@ -124,24 +146,9 @@ pub(super) static STRETCH_PRELOAD: Worksheet = Worksheet {
             need: Need::Required,
             about: "tight length less free length",
         },
-        Input {
-            name: "lengths",
-            takes: Takes::Quantities(Unit::Millimetre, Range::up_to(1000.0), 1),
-            need: Need::Required,
-            about: "of each step between head and thread, engaged thread by half",
-        },
-        Input {
-            name: "diameters",
-            takes: Takes::Quantities(Unit::Millimetre, Range::up_to(100.0), 1),
-            need: Need::Required,
-            about: "of each step, in the same order; of a thread its stress diameter",
-        },
-        Input {
-            name: "modulus",
-            takes: Takes::Quantity(Unit::Gigapascal, Range::up_to(500.0)),
-            need: Need::Default("207 GPa", Standing::CommonPractice),
-            about: "steel about 207",
-        },
+        LENGTHS,
+        DIAMETERS,
+        MODULUS,
     ],
     example: "stretch=0.12mm lengths=28;14mm diameters=8.0,8.4mm",
     outputs: &[
@@ -165,6 +172,16 @@ pub(super) static STRETCH_PRELOAD: Worksheet = Worksheet {
 };
 
 fn stretch_preload(given: &Given) -> Result<Answer, WorkError> {
+    let stiffness = bolt_stiffness(given)?;
+    let stretch = given.value("stretch", Unit::Millimetre)?;
+    Answer::new().number("preload", stiffness * stretch)?.number("stiffness", stiffness)
+}
+
+/// Of the shank of `lengths`, `diameters` and `modulus`, in kN/mm.
+///
+/// # Errors
+/// Lists that do not go together.
+pub(super) fn bolt_stiffness(given: &Given) -> Result<f64, WorkError> {
     let mm = Unit::Millimetre;
     let (lengths, diameters) = (given.list("lengths", mm), given.list("diameters", mm));
     if lengths.len() != diameters.len() {
@@ -173,8 +190,7 @@ fn stretch_preload(given: &Given) -> Result<Answer, WorkError> {
     }
     let area = |d: &f64| std::f64::consts::FRAC_PI_4 * d * d;
     let steps: Vec<(f64, f64)> = lengths.iter().copied().zip(diameters.iter().map(area)).collect();
-    let stiffness = stiffness(&steps, given.value("modulus", Unit::Megapascal)?) / 1000.0;
-    Answer::new().number("preload", stiffness * given.value("stretch", mm)?)?.number("stiffness", stiffness)
+    Ok(stiffness(&steps, given.value("modulus", Unit::Megapascal)?) / 1000.0)
 }
 
 /// How far a torque tool is out.

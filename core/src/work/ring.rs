@@ -10,7 +10,8 @@ use crate::quantity::Unit;
 
 const SIZES: Range = Range::up_to(500.0);
 const GAPS: Range = Range::from(0.0, 20.0);
-const EDGES: &str = "Ring ends and rails cut: hold them with gloves, break the edges after filing.";
+pub(super) const EDGES: &str =
+    "Ring ends and rails cut: hold them with gloves, break the edges after filing.";
 
 const fn size(name: &'static str, need: Need, about: &'static str) -> Input {
     Input { name, takes: Takes::Quantity(Unit::Millimetre, SIZES), need, about }
@@ -159,20 +160,40 @@ pub(super) static RING_SETTING: Worksheet = Worksheet {
 };
 
 /// Between two directions, in degrees, 0 to 180.
-fn between(a: f64, b: f64) -> f64 {
+pub(super) fn between(a: f64, b: f64) -> f64 {
     let apart = (a - b).abs();
     apart.min(360.0 - apart)
 }
 
-fn ring_setting(given: &Given) -> Result<Answer, WorkError> {
-    let gaps = given.list("gaps", Unit::Degree);
+/// How gaps stand to each other and to the faces, in degrees.
+#[derive(Clone, Copy, Debug)]
+pub(super) struct Spread {
+    /// Least between any two.
+    pub(super) any: f64,
+    /// Least between two that follow each other.
+    pub(super) following: f64,
+    /// Nearest to a thrust face.
+    pub(super) thrust: f64,
+    /// Nearest to a pin end.
+    pub(super) pin: f64,
+}
+
+/// Of at least two gaps, from the top.
+pub(super) fn spread(gaps: &[f64]) -> Spread {
     let least = |all: &mut dyn Iterator<Item = f64>| all.fold(360.0, f64::min);
-    let any = least(
-        &mut gaps.iter().enumerate().flat_map(|(at, a)| gaps[at + 1..].iter().map(move |b| between(*a, *b))),
-    );
-    let following = least(&mut gaps.windows(2).map(|pair| between(pair[0], pair[1])));
+    let pairs =
+        gaps.iter().enumerate().flat_map(|(at, a)| gaps[at + 1..].iter().map(move |b| between(*a, *b)));
     let to = |faces: [f64; 2]| least(&mut gaps.iter().flat_map(|gap| faces.map(|face| between(*gap, face))));
-    let (thrust, pin) = (to([0.0, 180.0]), to([90.0, 270.0]));
+    Spread {
+        any: least(&mut { pairs }),
+        following: least(&mut gaps.windows(2).map(|pair| between(pair[0], pair[1]))),
+        thrust: to([0.0, 180.0]),
+        pin: to([90.0, 270.0]),
+    }
+}
+
+fn ring_setting(given: &Given) -> Result<Answer, WorkError> {
+    let Spread { any, following, thrust, pin } = spread(&given.list("gaps", Unit::Degree));
     let clear = given.value("clear-of", Unit::Degree)?;
     let says = match () {
         () if any < 1.0 => "two gaps are in line: turn one",
