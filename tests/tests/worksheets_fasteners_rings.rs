@@ -256,6 +256,15 @@ fn every_pack_is_set_clear_and_spread_with_its_rails_opposite() {
     }
 }
 
+/// Four gaps 90 degrees apart stand 45 degrees from all faces, and not as near as they may.
+#[test]
+fn gaps_keep_as_clear_of_the_faces_as_costs_no_angle_between_them() {
+    let inputs = "rings=2 rails=2";
+    for (name, wanted) in [("least-apart", 90.0), ("to-thrust", 45.0), ("to-pin", 45.0)] {
+        assert!((out("ring-layout", inputs, name) - wanted).abs() < 1e-9, "{name}");
+    }
+}
+
 /// The sheet that checks a setting finds nothing in the one that is worked out.
 #[test]
 fn the_usual_packs_as_worked_out_pass_the_check_of_a_setting() {

@@ -13,6 +13,8 @@ use crate::quantity::Unit;
 
 const STEP: i32 = 5;
 const ROUND: i32 = 360;
+/// Midway between a thrust face and a pin end.
+const FARTHEST: i32 = 45;
 const MOST_SINGLES: usize = 6;
 const MOST_PAIRS: usize = 2;
 
@@ -20,16 +22,21 @@ const MOST_PAIRS: usize = 2;
 /// the two of each opposite; every gap at least `clear` degrees from thrust faces and pin ends.
 ///
 /// The smallest angle between any two is the largest that there is, in steps of 5 degrees; then
-/// singles stand as evenly as they may; then rings that follow each other are farthest apart.
+/// all stand as clear as that leaves, singles as evenly as they may; then rings that follow each other are farthest apart.
 /// None: there is no room so clear. At most six singles and two pairs.
 #[must_use]
 pub fn ring_layout(singles: usize, pairs: usize, clear: f64) -> Option<Vec<f64>> {
     if singles + pairs == 0 || singles > MOST_SINGLES || pairs > MOST_PAIRS {
         return None;
     }
-    let room =
-        Room { open: (0..ROUND / STEP).map(|at| at * STEP).filter(|at| is_clear(*at, clear)).collect() };
-    let (apart, anchors) = room.widest(singles, pairs)?;
+    let (mut room, (mut apart, mut anchors)) = Room::widest_so_clear(singles, pairs, clear)?;
+    // Farther from the faces, as long as it costs no angle between gaps.
+    for farther in (1..=FARTHEST / STEP).map(|at| f64::from(at * STEP)).filter(|at| *at > clear) {
+        match Room::widest_so_clear(singles, pairs, farther) {
+            Some((wider, found)) if found.0 == apart => (room, (apart, anchors)) = (wider, found),
+            Some(_) | None => break,
+        }
+    }
     let mut taken = room.filled(&anchors, apart);
     taken.truncate(if pairs == 0 { singles - 1 } else { singles });
     let (mut free, rails) =
@@ -50,6 +57,14 @@ struct Room {
 }
 
 impl Room {
+    /// The places so clear of the faces, and the widest setting in them.
+    fn widest_so_clear(singles: usize, pairs: usize, clear: f64) -> Option<(Self, (i32, Vec<i32>))> {
+        let open = (0..ROUND / STEP).map(|at| at * STEP).filter(|at| is_clear(*at, clear)).collect();
+        let room = Self { open };
+        let found = room.widest(singles, pairs)?;
+        Some((room, found))
+    }
+
     /// The widest angle between neighbours for which there is room, and the gaps to begin with: the
     /// rails, or the first ring where there are none.
     fn widest(&self, singles: usize, pairs: usize) -> Option<(i32, Vec<i32>)> {
@@ -198,7 +213,7 @@ pub(super) static RING_LAYOUT: Worksheet = Worksheet {
         Output::new("to-pin", "deg", 0, "nearest of them to a pin end"),
         Output::new("where", "", 0, "in words"),
     ],
-    formula: "rails of a pair opposite; of all settings in steps of 5 deg that keep clear of 0, 90, 180 and 270 deg the one whose smallest angle between any two is largest, then neighbours farthest apart down the piston",
+    formula: "rails of a pair opposite; of all settings in steps of 5 deg that keep clear of 0, 90, 180 and 270 deg the one whose smallest angle between any two is largest, then farthest from those, then neighbours farthest apart down the piston",
     valid: "gaps as set before the piston goes in; rings turn in service. Rings with a peg or a maker's mark go where that says",
     source: Source { text: "gaps spread, no two in line", standing: Standing::CommonPractice },
     mistakes: &[
