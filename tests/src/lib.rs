@@ -4,4 +4,5 @@ pub mod demo;
 pub mod kit;
 pub mod large;
 pub mod model;
+pub mod mounted;
 pub mod programs;

@@ -13,10 +13,10 @@ mod relay_kit;
 mod program;
 
 use std::io::Write as _;
-use std::path::{Path, PathBuf};
-use std::process::Command;
+use std::path::Path;
 
 use gudgeon_core::entry::Entry;
+use gudgeon_tests::mounted::Mounted;
 use tonic::Code;
 
 use program::{Relay, run};
@@ -33,33 +33,6 @@ const PHOTO: usize = 600 * 1024;
 
 /// More photos than fit.
 const MOST: u8 = 120;
-
-/// A file system of its own; unmounted when it is dropped.
-struct Disk {
-    at: PathBuf,
-}
-
-impl Disk {
-    fn mount(at: &Path) -> Result<Self, String> {
-        std::fs::create_dir_all(at).unwrap();
-        let words = ["-t", "tmpfs", "-o", DISK, "tmpfs", at.to_str().unwrap()];
-        mounting("mount", &words).map(|()| Self { at: at.to_owned() })
-    }
-}
-
-impl Drop for Disk {
-    fn drop(&mut self) {
-        if let Err(said) = mounting("umount", &[self.at.to_str().unwrap_or_default()]) {
-            println!("left mounted: {said}");
-        }
-    }
-}
-
-fn mounting(program: &str, words: &[&str]) -> Result<(), String> {
-    let output = Command::new(program).args(words).output().map_err(|error| format!("{program}: {error}"))?;
-    let said = String::from_utf8_lossy(&output.stderr).trim().to_owned();
-    if output.status.success() { Ok(()) } else { Err(format!("{program}: {said}")) }
-}
 
 /// Writes until there is no room at all.
 fn fill(file: &Path) {
@@ -85,7 +58,7 @@ async fn seen(relay: &Relay, shop: &Shop) -> Copy {
 #[tokio::test(flavor = "multi_thread", worker_threads = 2)]
 async fn a_full_disk_is_told_by_name_and_with_room_again_everything_that_waited_is_taken() {
     let folder = tempfile::tempdir().unwrap();
-    let disk = match Disk::mount(&folder.path().join("disk")) {
+    let disk = match Mounted::in_memory(&folder.path().join("disk"), DISK) {
         Ok(disk) => disk,
         Err(said) => return println!("SKIPPED: no file system can be mounted here ({said})"),
     };

@@ -10,55 +10,15 @@
 
 mod relay_store_kit;
 
-use std::path::{Path, PathBuf};
-use std::process::Command;
+use std::path::Path;
 
+use gudgeon_tests::mounted::{Mounted, run};
 use relay_store_kit::{Dice, Manner, Said, Writer, lost};
 
 const ROUNDS: u64 = 10;
 const DEVICE_BYTES: u64 = 1024 * 1024 * 1024;
 const SMALL_DEVICE_BYTES: u64 = 160 * 1024 * 1024;
 const BALLAST_BYTES: usize = 48 * 1024 * 1024;
-
-/// Runs a program; what it said if it failed.
-fn run(program: &str, arguments: &[&str]) -> Result<(), String> {
-    let output = Command::new(program).args(arguments).env("PATH", path()).output();
-    let output = output.map_err(|error| format!("{program}: {error}"))?;
-    let said = String::from_utf8_lossy(&output.stderr).trim().to_owned();
-    if output.status.success() { Ok(()) } else { Err(format!("{program}: {said}")) }
-}
-
-/// The programs for devices are not on everybody's path.
-fn path() -> String {
-    format!("{}:/usr/sbin:/sbin", std::env::var("PATH").unwrap_or_default())
-}
-
-/// A file system in a file; unmounted when it is dropped.
-struct Device {
-    at: PathBuf,
-}
-
-impl Device {
-    fn make(image: &Path, at: &Path, bytes: u64) -> Result<Self, String> {
-        std::fs::File::create(image).and_then(|file| file.set_len(bytes)).unwrap();
-        run("mkfs.ext4", &["-q", "-F", image.to_str().unwrap()])?;
-        Self::mount(image, at)
-    }
-
-    fn mount(image: &Path, at: &Path) -> Result<Self, String> {
-        std::fs::create_dir_all(at).unwrap();
-        run("mount", &["-o", "loop", image.to_str().unwrap(), at.to_str().unwrap()])?;
-        Ok(Self { at: at.to_owned() })
-    }
-}
-
-impl Drop for Device {
-    fn drop(&mut self) {
-        if let Err(said) = run("umount", &[self.at.to_str().unwrap_or_default()]) {
-            println!("left mounted: {said}");
-        }
-    }
-}
 
 /// Copies the image while nothing is written to it, as a device is when the power is gone.
 fn copy(image: &Path, to: &Path) {
@@ -81,14 +41,14 @@ fn cut(folder: &Path, test: &str, manner: Manner, dice: &mut Dice, said: &mut Sa
     run("kill", &["-STOP", &writer.pid().to_string()]).unwrap();
     copy(&image, &copied);
     said.extend(writer.kill());
-    let device = Device::mount(&copied, &folder.join("afterwards")).unwrap();
+    let device = Mounted::in_file(&copied, &folder.join("afterwards")).unwrap();
     lost(&device.at, said)
 }
 
 /// A folder with a device in it, or why there is none.
-fn device(test: &str, bytes: u64) -> Option<(tempfile::TempDir, Device)> {
+fn device(test: &str, bytes: u64) -> Option<(tempfile::TempDir, Mounted)> {
     let folder = tempfile::tempdir().unwrap();
-    match Device::make(&folder.path().join("image"), &folder.path().join("device"), bytes) {
+    match Mounted::new_in_file(&folder.path().join("image"), &folder.path().join("device"), bytes) {
         Ok(device) => Some((folder, device)),
         Err(said) => {
             println!("SKIPPED {test}: no file system can be mounted here ({said})");
