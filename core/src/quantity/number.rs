@@ -39,6 +39,16 @@ pub(super) fn read(text: &str, unit: Unit) -> Result<Number, Problem> {
     Ok(Number { negative, top, bottom })
 }
 
+/// `3-11/64` as `3 11/64`, where that is a size: so people write it in the shop.
+pub(super) fn without_hyphen(text: &str, unit: Unit) -> Option<String> {
+    let (_, body) = split_sign(text);
+    let (whole, fraction) = body.split_once('-')?;
+    let is_hyphen = small(whole).is_some() && fraction.starts_with(|c: char| c.is_ascii_digit());
+    let sign = text.strip_suffix(body)?;
+    let spaced = format!("{sign}{whole} {fraction}");
+    (is_hyphen && fraction.contains('/') && read(&spaced, unit).is_ok()).then_some(spaced)
+}
+
 /// Takes the sign off; U+2212 is what some keyboards give for a minus.
 fn split_sign(text: &str) -> (bool, &str) {
     if let Some(body) = text.strip_prefix('-').or_else(|| text.strip_prefix('\u{2212}')) {

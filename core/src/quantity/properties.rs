@@ -30,7 +30,7 @@ fn almost() -> impl Strategy<Value = String> {
     let number = prop_oneof![
         "[-+\u{2212}0-9.,/ eE]{0,40}",
         "[-+\u{2212}]?[0-9]{0,13}[.,]?[0-9]{0,13}",
-        "[-+]?([0-9]{1,7} )?[0-9]{1,3}/(2|4|8|16|32|64|128|3)",
+        "[-+]?([0-9]{1,7}[ -])?[0-9]{1,3}/(2|4|8|16|32|64|128|3)",
     ];
     (number, "( ?(mm|in|µm|°F|psi|lbf·ft|N·m|oz|pcs|:1|x))?").prop_map(|(number, unit)| number + &unit)
 }
@@ -50,6 +50,7 @@ proptest! {
         let bottom = 2_u32.pow(power);
         let text = format!("{whole} {}/{bottom} in", (top % bottom).max(1));
         let quantity = Quantity::parse(&text).unwrap();
+        prop_assert_eq!(&Quantity::parse(&text.replacen(' ', "-", 1)).unwrap(), &quantity);
         prop_assert_eq!(quantity.to_string(), text);
         let inches = i64::from(whole * bottom + (top % bottom).max(1));
         prop_assert_eq!(quantity.amount().base(), inches * 25_400_000_000 / i64::from(bottom));

@@ -19,7 +19,7 @@ fn what_is_no_number_is_refused() {
     for text in ["mm", "NaN mm", "inf mm", "- mm", "+-. mm"] {
         refuse(text, &format!("`{text}` is not a number"), PLAIN);
     }
-    for text in ["--3", "- 3", "3-", "1 234", "3 . 5", "+-1"] {
+    for text in ["--3", "- 3", "3-", "3-4", "1 234", "3 . 5", "+-1"] {
         refuse(&format!("{text} mm"), &format!("`{text}` is not a number"), PLAIN);
     }
     let out_in_full = "write the number out in full, or choose a smaller or larger unit";
@@ -66,7 +66,12 @@ fn fractions_are_for_inches_and_proper() {
         "`5/32` is a fraction, and fractions are for inches, not for mm",
         "type a decimal, or give the size in inches",
     );
-    for text in ["5/33", "5/4", "0/4", "1/0", "3.5 1/2", "1/2/4", "/2", "1/", "1/256", "4/ 8", "3 -1/2"] {
+    let cause = "`3-5/32` is a fraction, and fractions are for inches, not for mm";
+    refuse("3-5/32 mm", cause, "type a decimal, or give the size in inches");
+    for text in [
+        "5/33", "3-5/33", "3-5/4", "3--1/2", "3-1-1/2", "3 -1/2", "3- 1/2", "0.5-1/2", "5/4", "0/4", "1/0",
+        "3.5 1/2", "1/2/4", "/2", "1/", "1/256", "4/ 8",
+    ] {
         refuse(
             &format!("{text} in"),
             &format!("`{text}` is not a fraction of an inch in halves to 128ths"),
@@ -78,6 +83,10 @@ fn fractions_are_for_inches_and_proper() {
 #[test]
 fn units_that_leave_doubt_are_refused() {
     refuse("80.013", "`80.013` has no unit", "add the unit, such as 80.013 mm");
+    let inches = "add the unit, such as 11/64 in; fractions are for inches";
+    refuse("11/64", "`11/64` has no unit", inches);
+    let warm = Quantity::parse_as("1/2", Kind::Temperature).unwrap_err();
+    assert_eq!(warm.hint(), "type a decimal with its unit, such as in °C");
     refuse(
         "80 parsec",
         "`parsec` is not a known unit",

@@ -13,8 +13,8 @@ const MAX_TEXT_BYTES: usize = 64;
 
 /// A typed number with its unit, of a size that its kind allows.
 ///
-/// The text is kept byte for byte, apart from space around it; two quantities are equal
-/// when text and unit are. Compare sizes through [`amount`](Self::amount).
+/// The text is kept byte for byte, apart from space around it and the hyphen of `3-11/64`,
+/// which is kept as the space it stands for; two quantities are equal when text and unit are. Compare sizes through [`amount`](Self::amount).
 #[derive(Clone, Debug, PartialEq, Eq, Hash)]
 pub struct Quantity {
     typed: Box<str>,
@@ -35,10 +35,10 @@ impl Quantity {
     /// # Errors
     /// [`QuantityError`] for anything else, and for a value outside the bounds of its kind.
     pub fn parse_number(text: &str, unit: Unit) -> Result<Self, QuantityError> {
-        Self::build(text.trim(), unit).map_err(QuantityError::from)
+        Self::build_typed(text.trim(), unit).map_err(QuantityError::from)
     }
 
-    /// Reads a number with its unit: `80.013 mm`, `80,013mm`, `3 5/32 in`, `-0.4 thou`.
+    /// Reads a number with its unit: `80.013 mm`, `80,013mm`, `3 5/32 in`, `3-5/32in`, `-0.4 thou`.
     ///
     /// # Errors
     /// As [`parse_number`](Self::parse_number), and for a unit that is missing, unknown or
@@ -83,7 +83,16 @@ impl Quantity {
             return Err(Problem::exponent(text));
         }
         let unit = Unit::parse(unit_text).ok_or_else(|| Problem::bad_unit(number, unit_text))?;
-        Self::build(number, unit)
+        Self::build_typed(number, unit)
+    }
+
+    /// Builds from what a person typed. What is kept of `3-11/64` is `3 11/64`: the stored form
+    /// is the same for both, and one that has a hyphen stays refused.
+    fn build_typed(number: &str, unit: Unit) -> Result<Self, Problem> {
+        match number::without_hyphen(number, unit) {
+            Some(spaced) => Self::build(&spaced, unit),
+            None => Self::build(number, unit),
+        }
     }
 
     fn build(typed: &str, unit: Unit) -> Result<Self, Problem> {
@@ -339,6 +348,18 @@ mod tests {
         assert_eq!(stored.length().unwrap(), Length::from_pm(80_168_750_000));
         assert!(stored.temperature().is_err());
         assert!(stored.clone().of_kind(Kind::Length).is_ok());
+    }
+
+    #[test]
+    fn a_hyphen_before_a_fraction_is_the_space_it_stands_for() {
+        let spaced = Quantity::parse("3 11/64 in").unwrap();
+        for text in ["3-11/64in", "3-11/64 in", "3-11/64\"", " 3-11/64 in "] {
+            assert_eq!(Quantity::parse(text).unwrap(), spaced, "{text:?}");
+        }
+        assert_eq!(Quantity::parse_number("3-11/64", Unit::Inch).unwrap(), spaced);
+        assert_eq!(Quantity::parse("-3-11/64 in").unwrap(), Quantity::parse("-3 11/64 in").unwrap());
+        assert_eq!(spaced.amount().base(), 203 * 25_400_000_000 / 64);
+        assert!(Quantity::from_wire("3-11/64", Unit::Inch.code()).is_err());
     }
 
     #[test]
