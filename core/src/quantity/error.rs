@@ -158,11 +158,10 @@ impl Problem {
 
 /// The same number with a unit, in a form that a keyboard has.
 fn missing_unit(text: &str, wanted: Kind) -> String {
-    if text.contains('/') {
-        return match wanted {
-            Kind::Length => format!("add the unit, such as {text} in; fractions are for inches"),
-            other => format!("type a decimal with its unit, such as in {}", other.main_unit()),
-        };
+    match (text.contains('/'), wanted == Kind::Length) {
+        (true, true) => return format!("add the unit, such as {text} in; fractions are for inches"),
+        (true, false) => return format!("type a decimal with its unit, such as in {}", wanted.main_unit()),
+        (false, _) => {}
     }
     if wanted == Kind::Temperature {
         return format!("add the unit, such as {text}C, or in Fahrenheit such as 68F");
