@@ -149,6 +149,15 @@ impl Given {
         self.value(name, Unit::ToOne)
     }
 
+    /// A whole number.
+    ///
+    /// # Errors
+    /// Where it is not given.
+    pub fn whole(&self, name: &'static str) -> Result<u32, WorkError> {
+        let Some(Read::Whole(whole)) = self.read.get(name) else { return Err(absent(name)) };
+        Ok(*whole)
+    }
+
     /// The values of a list in a unit; empty: not given.
     #[must_use]
     pub fn list(&self, name: &str, unit: Unit) -> Vec<f64> {

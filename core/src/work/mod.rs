@@ -10,15 +10,19 @@ mod answer;
 mod balance;
 mod bearing;
 mod bolt_heating;
+mod budget;
 mod compared;
 mod crank;
 mod crush;
 mod decision;
+mod decision_risk;
 mod error;
 mod fastener;
 mod form;
 mod from_record;
 mod from_record_table;
+mod gauge_anova;
+mod gauge_study;
 mod geometry;
 mod given;
 mod hone;
@@ -26,15 +30,18 @@ mod input;
 mod journal;
 mod matching;
 mod motion;
+mod outlier;
 mod pair;
 mod pin_fit;
 mod polytropic;
 mod preload;
 mod proof_share;
+mod quantile;
 mod repeats;
 mod ring;
 mod ring_fit;
 mod ring_layout;
+mod risk;
 mod rod;
 mod shells;
 mod surface;
@@ -61,6 +68,7 @@ pub use worksheet::{Output, Section, Source, Standing, Worksheet};
 pub use angle_preload::preload_of_angle;
 pub use balance::inertia_forces;
 pub use bearing::{OilClearance, oil_clearance};
+pub use budget::{Part as BudgetPart, combine, pair_term};
 pub use compared::{ByFormula, at_share_of_yield, torque_by_factor};
 pub use crush::crush_interference;
 pub use decision::{Conformance, conformance, from_error_limit, from_resolution};
@@ -69,12 +77,15 @@ pub use geometry::{Compression, compression_ratio, displacement};
 pub use journal::{Bearing, Press, press_fit, short_bearing};
 pub use matching::{Goal, choose};
 pub use motion::{Motion, piston_motion};
+pub use outlier::grubbs_critical;
 pub use polytropic::polytropic;
 pub use preload::{preload_of_torque, stiffness};
+pub use quantile::student_quantile;
 pub use repeats::mean_and_deviation;
 pub use ring::gap_in_bore;
 pub use ring_fit::hot_gap;
 pub use ring_layout::ring_layout;
+pub use risk::{Process, Risks, Sides, drawn_in, global_risks, guard_for_risk, guarded_rejection};
 pub use surface::{Plateau, plateau};
 pub use temperature::{at_reference, correction_uncertainty, gauge_target};
 pub use thread::{stress_area_inch, stress_area_metric};
@@ -95,6 +106,9 @@ pub static WORKSHEETS: &[&Worksheet] = &[
     &decision::GAUGE_UNCERTAINTY,
     &decision::CLEARANCE_UNCERTAINTY,
     &decision::TEST_UNCERTAINTY_RATIO,
+    &budget::UNCERTAINTY_BUDGET,
+    &decision_risk::DECISION_RISK,
+    &decision_risk::SURELY_OVER,
     &form::BORE_FORM,
     &vblock::V_BLOCK,
     &form::CLEAN_UP,
@@ -148,7 +162,10 @@ pub static WORKSHEETS: &[&Worksheet] = &[
     &matching::MATCH_PISTONS,
     &weights::EVEN_WEIGHTS,
     &repeats::REPEATS,
+    &outlier::OUTLIER,
     &repeats::AGREEMENT,
+    &gauge_study::GAUGE_STUDY,
+    &gauge_anova::GAUGE_STUDY_ANOVA,
 ];
 
 /// The worksheet of a name.

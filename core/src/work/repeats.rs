@@ -4,6 +4,7 @@ use super::answer::Answer;
 use super::error::WorkError;
 use super::given::Given;
 use super::input::{Input, Need, Range, Takes};
+use super::quantile::two_sided;
 use super::values::span;
 use super::worksheet::{Output, Section, Source, Standing, Worksheet};
 use crate::quantity::Unit;
@@ -31,12 +32,20 @@ pub(super) static REPEATS: Worksheet = Worksheet {
     name: "repeats",
     title: "mean and scatter of readings of one thing",
     section: Section::Repeats,
-    inputs: &[Input {
-        name: "values",
-        takes: Takes::Quantities(Unit::Millimetre, LENGTHS, 2),
-        need: Need::Required,
-        about: "the readings, all at one place",
-    }],
+    inputs: &[
+        Input {
+            name: "values",
+            takes: Takes::Quantities(Unit::Millimetre, LENGTHS, 2),
+            need: Need::Required,
+            about: "the readings, all at one place",
+        },
+        Input {
+            name: "level",
+            takes: Takes::Quantity(Unit::Percent, Range::from(50.0, 99.99)),
+            need: Need::Default("95 %", Standing::Published),
+            about: "how sure the mean is to lie within what is given for it",
+        },
+    ],
     example: "values=47.742,47.743,47.742,47.744,47.743mm",
     outputs: &[
         Output {
@@ -47,13 +56,21 @@ pub(super) static REPEATS: Worksheet = Worksheet {
         },
         Output { name: "deviation", unit: "µm", decimals: 3, about: "standard deviation, n - 1" },
         Output { name: "span", unit: "µm", decimals: 2, about: "largest less smallest" },
+        Output {
+            name: "mean-within",
+            unit: "µm",
+            decimals: 2,
+            about: "to either side of the mean, at that level",
+        },
+        Output { name: "t", unit: "", decimals: 3, about: "Student's factor for so few readings" },
     ],
-    formula: "s^2 = sum (x - mean)^2 / (n - 1); u(mean) = s / sqrt n",
+    formula: "s^2 = sum (x - mean)^2 / (n - 1); u(mean) = s / sqrt n; mean within t u, t((1 + level)/2, n - 1)",
     valid: "one place, one person, one gauge; scatter alone, the gauge's own error is not in it",
-    source: Source { text: "JCGM 100:2008 4.2", standing: Standing::Published },
+    source: Source { text: "JCGM 100:2008 4.2, G.3", standing: Standing::Published },
     mistakes: &[
         "top and bottom of a taper averaged as repeats",
         "s with n instead of n - 1",
+        "k = 2 for two or three readings: Student's factor is 12.7 or 4.3",
         "a reading that differs left out: mark it and read again",
     ],
     cautions: &[],
@@ -64,10 +81,13 @@ fn repeats(given: &Given) -> Result<Answer, WorkError> {
     let values = given.list("values", Unit::Millimetre);
     let (mean, s) = mean_and_deviation(&values)?;
     let n = f64::from(u32::try_from(values.len()).unwrap_or(u32::MAX));
+    let (u, t) = (s / libm::sqrt(n), two_sided(given.value("level", Unit::ToOne)?, n - 1.0));
     Answer::new()
-        .with_uncertainty("mean", mean, Some(s / libm::sqrt(n)))?
+        .with_uncertainty("mean", mean, Some(u))?
         .number("deviation", s * 1000.0)?
-        .number("span", span(&values) * 1000.0)
+        .number("span", span(&values) * 1000.0)?
+        .number("mean-within", t * u * 1000.0)?
+        .number("t", t)
 }
 
 /// Whether two people agree.
