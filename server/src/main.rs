@@ -35,8 +35,8 @@ enum Command {
     /// Check every change and signature that is kept.
     Check(Data),
     /// Write everything that is kept into one sealed file.
-    Backup(File),
-    /// Put a backup into an empty store.
+    Backup(Backup),
+    /// Put a backup into an empty directory.
     Restore(File),
 }
 
@@ -82,6 +82,15 @@ struct File {
     file: PathBuf,
 }
 
+#[derive(Args, Debug)]
+struct Backup {
+    #[command(flatten)]
+    to: File,
+    /// Take the place of a file of that name; it stays as it is until the new one is whole.
+    #[arg(long)]
+    replace: bool,
+}
+
 /// What went wrong, and the exit code.
 struct Failure {
     code: u8,
@@ -92,12 +101,19 @@ impl Failure {
     fn new(code: u8, said: impl ToString) -> Self {
         Self { code, said: vec![said.to_string()] }
     }
+
+    /// With the name of the file or the directory that was at hand.
+    fn with(at: &Path, error: &StoreError) -> Self {
+        let code = Self::from(error.clone()).code;
+        Self::new(code, format!("{}: {error}; {}", at.display(), error.hint()))
+    }
 }
 
 impl From<StoreError> for Failure {
     fn from(error: StoreError) -> Self {
         let code = match error.trouble() {
             Trouble::Damaged => 1,
+            Trouble::Asked => 2,
             Trouble::InUse => 4,
             Trouble::Full | Trouble::Newer | Trouble::Unfit | Trouble::Device => 3,
         };
@@ -126,7 +142,7 @@ fn main() -> ExitCode {
     let done = match Cli::parse().command {
         Command::Serve(with) => serve(&with),
         Command::Check(Data { data }) => check(&data),
-        Command::Backup(File { data, file }) => back_up(&data.data, &file),
+        Command::Backup(Backup { to, replace }) => back_up(&to, replace),
         Command::Restore(File { data, file }) => restore(&data.data, &file),
     };
     match done {
@@ -221,7 +237,7 @@ fn existing(data: &Path) -> Result<OnDisk, Failure> {
         );
         return Err(Failure::new(2, said));
     }
-    Ok(OnDisk::open(data, Options::default())?)
+    OnDisk::open(data, Options::default()).map_err(|error| Failure::with(data, &error))
 }
 
 fn check(data: &Path) -> Result<(), Failure> {
@@ -237,9 +253,10 @@ fn check(data: &Path) -> Result<(), Failure> {
     if said.is_empty() { Ok(()) } else { Err(Failure { code: 1, said }) }
 }
 
-fn back_up(data: &Path, file: &Path) -> Result<(), Failure> {
-    let store = existing(data)?;
-    let summary = snapshot::back_up(&store, file)?;
+fn back_up(File { data, file }: &File, replace: bool) -> Result<(), Failure> {
+    let store = existing(&data.data)?;
+    let summary =
+        if replace { snapshot::back_up_over(&store, file)? } else { snapshot::back_up(&store, file)? };
     println!("{} documents, {} changes in {}", summary.documents, summary.changes, file.display());
     if summary.damaged.is_empty() {
         return Ok(());
@@ -250,9 +267,9 @@ fn back_up(data: &Path, file: &Path) -> Result<(), Failure> {
 
 fn restore(data: &Path, file: &Path) -> Result<(), Failure> {
     // The seal first: a store that is made for a file that is no backup would stay behind.
-    snapshot::check(file)?;
-    let mut store = OnDisk::open(data, Options::default())?;
-    let summary = snapshot::restore(file, &mut store)?;
+    snapshot::check(file).map_err(|error| Failure::with(file, &error))?;
+    let mut store = OnDisk::open(data, Options::default()).map_err(|error| Failure::with(data, &error))?;
+    let summary = snapshot::restore(file, &mut store).map_err(|error| Failure::with(data, &error))?;
     println!("{} documents, {} changes restored to {}", summary.documents, summary.changes, data.display());
     println!("start the relay; what came after the backup the phones bring again by themselves");
     Ok(())

@@ -58,7 +58,7 @@ pub(super) fn form(path: &Path) -> Result<Option<u32>, StoreError> {
         Err(error) => return Err(StoreError::io(OPENING, &error)),
     };
     let form = text.strip_prefix(FORM_WORDS).and_then(|number| number.trim_end().parse().ok());
-    let strange = || StoreError::new(Trouble::Damaged, OPENING, "the file `form` is not one of ours");
+    let strange = || StoreError::damaged(OPENING, "the file `form` is not one of ours");
     form.map(Some).ok_or_else(strange)
 }
 

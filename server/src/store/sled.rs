@@ -105,7 +105,7 @@ impl OnDisk {
     /// Sees to it that the store is one, whole; a creation that was cut short is done again.
     fn settle_form(&mut self, form: Option<u32>) -> Result<(), StoreError> {
         let written = self.database.get(FORM_KEY).map_err(|e| said("opening the store", &e))?;
-        let damage = |said| Err(StoreError::new(Trouble::Damaged, "opening the store", said));
+        let damage = |said| Err(StoreError::damaged("opening the store", said));
         match (form, written) {
             (None, _) if self.database.iter().any(|row| row.is_ok_and(|(key, _)| key != FORM_KEY)) => {
                 damage("the file `form` is missing")
@@ -116,7 +116,9 @@ impl OnDisk {
                 damage("the file `form` is of another store")
             }
             (Some(_), Some(_)) if self.setting(UNFINISHED)?.is_some() => {
-                damage("a restore into it did not end")
+                let said = "a restore into it did not end";
+                let error = StoreError::new(Trouble::Damaged, "opening the store", said);
+                Err(error.with_way_out("restore the backup into an empty directory; this one is of no use"))
             }
             (Some(_), Some(_)) => Ok(()),
         }
@@ -365,7 +367,9 @@ impl Store for OnDisk {
     }
 }
 
-/// sled may panic on files that were altered from outside; that is damage, not a crash.
+/// What the database's own words for it do not tell to whoever looks after the relay.
+const ALTERED: &str = "its files were altered or torn since they were written";
+
 /// How often, and how long apart, a database is tried again that is still being closed.
 const TRIES: u32 = 300;
 const PAUSE: std::time::Duration = std::time::Duration::from_millis(10);
@@ -387,6 +391,7 @@ fn closing(error: &std::io::Error) -> bool {
     error.to_string().starts_with("could not acquire lock")
 }
 
+/// sled may panic on files that were altered from outside; that is damage, not a crash.
 fn open_once(path: &Path, options: Options) -> sled::Result<sled::Db> {
     let config = sled::Config::new().path(path).cache_capacity(options.cache_bytes).flush_every_ms(None);
     match catch_unwind(AssertUnwindSafe(|| config.open())) {
@@ -422,16 +427,17 @@ fn place_of(key: &[u8]) -> Option<(u64, u16)> {
 }
 
 fn strange() -> StoreError {
-    StoreError::new(Trouble::Damaged, "reading the store", "a row is not of the form it should be")
+    StoreError::damaged("reading the store", "a row is not of the form it should be")
 }
 
 fn said(doing: &'static str, error: &sled::Error) -> StoreError {
     match error {
         sled::Error::Io(error) => StoreError::io(doing, error),
         sled::Error::Unsupported(_) => StoreError::new(Trouble::Device, doing, error),
-        sled::Error::Corruption { .. }
-        | sled::Error::ReportableBug(_)
-        | sled::Error::CollectionNotFound(_) => StoreError::new(Trouble::Damaged, doing, error),
+        sled::Error::Corruption { .. } => StoreError::damaged(doing, ALTERED),
+        sled::Error::ReportableBug(_) | sled::Error::CollectionNotFound(_) => {
+            StoreError::damaged(doing, format!("{ALTERED} ({error})"))
+        }
     }
 }
 
@@ -544,7 +550,9 @@ mod tests {
             let length = std::fs::metadata(directory.path().join("db")).unwrap().len();
             let bytes = vec![fill; usize::try_from(length).unwrap()];
             std::fs::write(directory.path().join("db"), bytes).unwrap();
-            assert_eq!(trouble(directory.path()).0, Trouble::Damaged, "{fill}");
+            let (trouble, said) = trouble(directory.path());
+            assert_eq!(trouble, Trouble::Damaged, "{fill}");
+            assert!(said.contains("the store is damaged") && !said.contains("None"), "{said}");
         }
     }
 

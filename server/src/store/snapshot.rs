@@ -34,6 +34,11 @@ const WRITING: &str = "writing the backup";
 const READING: &str = "reading the backup";
 const RESTORING: &str = "restoring the backup";
 
+const NOT_WHOLE: &str = "take another backup: this file is none, or not a whole one";
+const NAME_ANOTHER: &str = "name a backup that is there and that may be read";
+const ELSEWHERE: &str = "restore it into an empty directory, and start the relay there";
+const THERE_ALREADY: &str = "give the backup another name, or say --replace";
+
 /// Bytes of changes put into the store between two flushes.
 const STEP: usize = 4 * 1024 * 1024;
 
@@ -48,12 +53,26 @@ pub struct Summary {
     pub damaged: Vec<StoreError>,
 }
 
+/// Writes everything of a store into one new file. It is there whole and durable when this
+/// answers `Ok`; otherwise there is none.
+///
+/// # Errors
+/// [`Trouble::Asked`] if there is a file of that name; otherwise [`StoreError`] if the store
+/// does not read or the device does not write.
+pub fn back_up(store: &dyn Store, path: &Path) -> Result<Summary, StoreError> {
+    if path.symlink_metadata().is_ok() {
+        let said = format!("{} is there already", path.display());
+        return Err(StoreError::new(Trouble::Asked, WRITING, said).with_way_out(THERE_ALREADY));
+    }
+    back_up_over(store, path)
+}
+
 /// Writes everything of a store into one file, which replaces one of the same name. It is
 /// there whole and durable when this answers `Ok`; otherwise what was there before is.
 ///
 /// # Errors
 /// [`StoreError`] if the store does not read or the device does not write.
-pub fn back_up(store: &dyn Store, path: &Path) -> Result<Summary, StoreError> {
+pub fn back_up_over(store: &dyn Store, path: &Path) -> Result<Summary, StoreError> {
     directory::write_whole(path, |file| {
         let mut out = Sealing { out: BufWriter::new(file), seal: Sha256::new() };
         let summary = write_store(store, &mut out)?;
@@ -70,16 +89,13 @@ pub fn back_up(store: &dyn Store, path: &Path) -> Result<Summary, StoreError> {
 ///
 /// # Errors
 /// [`Trouble::Damaged`] if the file is not a whole backup: then the store is still empty.
-/// [`Trouble::Unfit`] if the store is not empty. Otherwise [`StoreError`] if the device does
+/// [`Trouble::Asked`] if the store is not empty, or there is no such file. Otherwise [`StoreError`] if the device does
 /// not read or write.
 pub fn restore(path: &Path, store: &mut dyn Store) -> Result<Summary, StoreError> {
-    if !store.documents()?.is_empty() || !store.settings()?.is_empty() {
-        let said = "the store is not empty; a backup goes into a new one only";
-        return Err(StoreError::new(Trouble::Unfit, RESTORING, said));
-    }
-    let mut file = File::open(path).map_err(|e| StoreError::io(READING, &e))?;
+    refuse_full(store)?;
+    let mut file = File::open(path).map_err(|e| unread(&e))?;
     let length = check_seal(&mut file)?;
-    file.seek(SeekFrom::Start(0)).map_err(|e| StoreError::io(READING, &e))?;
+    file.seek(SeekFrom::Start(0)).map_err(|e| unread(&e))?;
     store.set_setting(UNFINISHED, &[])?;
     store.flush()?;
     let mut reading = Reading { input: BufReader::new(file.take(length)) };
@@ -90,15 +106,27 @@ pub fn restore(path: &Path, store: &mut dyn Store) -> Result<Summary, StoreError
     Ok(summary)
 }
 
+/// Refuses a store that holds anything, saying what.
+fn refuse_full(store: &dyn Store) -> Result<(), StoreError> {
+    let holds = match (store.documents()?.len(), store.settings()?.is_empty()) {
+        (0, true) => return Ok(()),
+        (0, false) => "a relay was started on it already".to_owned(),
+        (1, _) => "it holds 1 document".to_owned(),
+        (several, _) => format!("it holds {several} documents"),
+    };
+    let said = format!("the store is not empty: {holds}; nothing was restored");
+    Err(StoreError::new(Trouble::Asked, RESTORING, said).with_way_out(ELSEWHERE))
+}
+
 /// Checks a backup without a store: that it is whole, and what it holds.
 ///
 /// # Errors
-/// [`Trouble::Damaged`] if the file is not a whole backup; otherwise [`StoreError`] if the
-/// device does not read.
+/// [`Trouble::Damaged`] if the file is not a whole backup, [`Trouble::Asked`] if there is no
+/// such file or it may not be read; otherwise [`StoreError`] if the device does not read.
 pub fn check(path: &Path) -> Result<Summary, StoreError> {
-    let mut file = File::open(path).map_err(|e| StoreError::io(READING, &e))?;
+    let mut file = File::open(path).map_err(|e| unread(&e))?;
     let length = check_seal(&mut file)?;
-    file.seek(SeekFrom::Start(0)).map_err(|e| StoreError::io(READING, &e))?;
+    file.seek(SeekFrom::Start(0)).map_err(|e| unread(&e))?;
     let mut reading = Reading { input: BufReader::new(file.take(length)) };
     reading.each(&mut |_| Ok(()))
 }
@@ -202,7 +230,7 @@ fn write_changes<W: Write>(
 
 /// Reads the whole file; answers how many bytes are under the seal.
 fn check_seal(file: &mut File) -> Result<u64, StoreError> {
-    let io = |e: std::io::Error| StoreError::io(READING, &e);
+    let io = |e: std::io::Error| unread(&e);
     let length = file.metadata().map_err(io)?.len().checked_sub(32).ok_or_else(cut_short)?;
     let mut input = BufReader::with_capacity(64 * 1024, &mut *file).take(length);
     let mut seal = Sha256::new();
@@ -272,7 +300,7 @@ impl<R: Read> Reading<R> {
 
     fn end(&mut self, summary: Summary) -> Result<Summary, StoreError> {
         let counted = u64::from_be_bytes(self.array()?);
-        let more = self.input.read(&mut [0]).map_err(|e| StoreError::io(READING, &e))?;
+        let more = self.input.read(&mut [0]).map_err(|e| unread(&e))?;
         if counted != summary.changes || more != 0 {
             return Err(strange());
         }
@@ -321,7 +349,7 @@ fn read_store<R: Read>(reading: &mut Reading<R>, store: &mut dyn Store) -> Resul
 }
 
 fn damaged(said: &str) -> StoreError {
-    StoreError::new(Trouble::Damaged, READING, said)
+    StoreError::new(Trouble::Damaged, READING, said).with_way_out(NOT_WHOLE)
 }
 
 fn cut_short() -> StoreError {
@@ -334,7 +362,17 @@ fn strange() -> StoreError {
 
 fn of_reading(error: &std::io::Error) -> StoreError {
     let short = error.kind() == std::io::ErrorKind::UnexpectedEof;
-    if short { cut_short() } else { StoreError::io(READING, error) }
+    if short { cut_short() } else { unread(error) }
+}
+
+/// A backup that is not there or may not be read is the wrong one; else it is the device.
+fn unread(error: &std::io::Error) -> StoreError {
+    use std::io::ErrorKind::{IsADirectory, NotADirectory, NotFound, PermissionDenied};
+    if [IsADirectory, NotADirectory, NotFound, PermissionDenied].contains(&error.kind()) {
+        let said = format!("it cannot be read ({error})");
+        return StoreError::new(Trouble::Asked, READING, said).with_way_out(NAME_ANOTHER);
+    }
+    StoreError::io(READING, error)
 }
 
 #[cfg(test)]
@@ -387,8 +425,9 @@ mod tests {
         for bytes in shortened.chain(altered).chain([[&whole[..], &[0]].concat()]) {
             std::fs::write(&path, &bytes).unwrap();
             let mut empty = Memory::new();
-            assert_eq!(restore(&path, &mut empty).unwrap_err().trouble(), Trouble::Damaged);
-            assert_eq!(check(&path).unwrap_err().trouble(), Trouble::Damaged);
+            let error = restore(&path, &mut empty).unwrap_err();
+            assert_eq!((error.trouble(), error.hint()), (Trouble::Damaged, NOT_WHOLE));
+            assert_eq!(check(&path).unwrap_err(), error);
             assert!(empty.documents().unwrap().is_empty() && empty.settings().unwrap().is_empty());
         }
     }
@@ -400,8 +439,38 @@ mod tests {
         back_up(&filled(), &path).unwrap();
         let mut store = Memory::new();
         store.append(&[suite::change(9, 0, 1)]).unwrap();
-        assert_eq!(restore(&path, &mut store).unwrap_err().trouble(), Trouble::Unfit);
+        let error = restore(&path, &mut store).unwrap_err();
+        assert_eq!((error.trouble(), error.hint()), (Trouble::Asked, ELSEWHERE));
+        assert!(error.to_string().contains("it holds 1 document;"), "{error}");
         assert_eq!(store.documents().unwrap(), [suite::document(9)]);
+        let mut begun = Memory::new();
+        begun.set_setting("relay-key", b"kept").unwrap();
+        let error = restore(&path, &mut begun).unwrap_err();
+        assert!(error.to_string().contains("a relay was started on it"), "{error}");
+    }
+
+    #[test]
+    fn a_backup_that_is_not_there_or_no_file_is_the_wrong_one() {
+        let directory = tempfile::tempdir().unwrap();
+        for path in [directory.path().join("nowhere"), directory.path().to_owned()] {
+            let error = check(&path).unwrap_err();
+            assert_eq!((error.trouble(), error.hint()), (Trouble::Asked, NAME_ANOTHER), "{error}");
+            assert_eq!(restore(&path, &mut Memory::new()).unwrap_err(), error);
+        }
+    }
+
+    #[test]
+    fn a_backup_replaces_another_only_when_told_to() {
+        let directory = tempfile::tempdir().unwrap();
+        let path = directory.path().join("backup");
+        back_up(&filled(), &path).unwrap();
+        let before = std::fs::read(&path).unwrap();
+        let error = back_up(&Memory::new(), &path).unwrap_err();
+        assert_eq!((error.trouble(), error.hint()), (Trouble::Asked, THERE_ALREADY));
+        assert!(error.to_string().contains(path.to_str().unwrap()), "{error}");
+        assert!(std::fs::read(&path).unwrap() == before);
+        back_up_over(&Memory::new(), &path).unwrap();
+        assert_eq!(check(&path).unwrap(), Summary::default());
     }
 
     #[test]
@@ -427,7 +496,7 @@ mod tests {
         drop(store);
         let error = OnDisk::open(directory.path(), Options::default()).unwrap_err();
         assert_eq!(error.trouble(), Trouble::Damaged);
-        assert!(error.to_string().contains("restore") && error.hint().contains("new one"), "{error}");
+        assert!(error.to_string().contains("restore") && error.hint().contains("empty"), "{error}");
     }
 
     #[test]
@@ -437,7 +506,7 @@ mod tests {
         back_up(&filled(), &path).unwrap();
         let before = std::fs::read(&path).unwrap();
         std::fs::create_dir(directory::beside(&path)).unwrap();
-        assert_eq!(back_up(&Memory::new(), &path).unwrap_err().trouble(), Trouble::Device);
+        assert_eq!(back_up_over(&Memory::new(), &path).unwrap_err().trouble(), Trouble::Device);
         assert!(std::fs::read(&path).unwrap() == before);
     }
 }

@@ -101,8 +101,10 @@ async fn a_backup_goes_into_a_new_directory_and_into_no_full_one() {
     assert_eq!(ran.code, Some(0), "{ran:?}");
     let before = check(full.path()).stdout;
     let refused = restore(full.path(), &file);
-    assert_eq!(refused.code, Some(3), "{refused:?}");
-    assert!(refused.stderr.contains("not empty"), "{refused:?}");
+    assert_eq!(refused.code, Some(2), "{refused:?}");
+    let told = ["not empty: it holds 2 documents", "empty directory", full.path().to_str().unwrap()];
+    assert!(told.iter().all(|words| refused.stderr.contains(words)), "{refused:?}");
+    assert!(!refused.stderr.contains("fault"), "{refused:?}");
     assert_eq!(check(full.path()).stdout, before, "the full one is as it was");
     let ran = restore(&new, &file);
     assert_eq!(ran.code, Some(0), "{ran:?}");
@@ -121,7 +123,51 @@ async fn a_backup_that_was_altered_is_refused_and_makes_nothing() {
     std::fs::write(&file, bytes).unwrap();
     let ran = restore(&new, &file);
     assert_eq!(ran.code, Some(1), "{ran:?}");
+    let told = [file.to_str().unwrap(), "altered or cut short", "take another backup"];
+    assert!(told.iter().all(|words| ran.stderr.contains(words)), "{ran:?}");
     assert!(!new.exists());
+}
+
+#[test]
+fn a_backup_that_is_not_there_is_named_and_makes_nothing() {
+    let around = tempfile::tempdir().unwrap();
+    let (file, new) = (around.path().join("nosuch.bak"), around.path().join("new"));
+    let ran = restore(&new, &file);
+    assert_eq!(ran.code, Some(2), "{ran:?}");
+    assert!(ran.stderr.contains("nosuch.bak") && ran.stderr.contains("cannot be read"), "{ran:?}");
+    assert!(!ran.stderr.contains("cables") && !new.exists(), "{ran:?}");
+}
+
+#[tokio::test(flavor = "multi_thread", worker_threads = 2)]
+async fn a_backup_takes_the_place_of_a_file_only_when_told_to() {
+    let data = kept(&Shop::new(12)).await;
+    let around = tempfile::tempdir().unwrap();
+    let file = around.path().join("mine.txt");
+    std::fs::write(&file, "my own words").unwrap();
+    let refused = back_up(data.path(), &file);
+    assert_eq!(refused.code, Some(2), "{refused:?}");
+    assert!(refused.stderr.contains("mine.txt is there already"), "{refused:?}");
+    assert!(refused.stderr.contains("--replace"), "{refused:?}");
+    assert_eq!(std::fs::read_to_string(&file).unwrap(), "my own words");
+    let (at, to) = (data.path().to_str().unwrap(), file.to_str().unwrap());
+    let ran = run(&["backup", "--replace", "--data", at, to]);
+    assert_eq!(ran.code, Some(0), "{ran:?}");
+    assert_eq!(restore(&around.path().join("new"), &file).code, Some(0));
+}
+
+#[tokio::test(flavor = "multi_thread", worker_threads = 2)]
+async fn a_damaged_store_is_called_so_with_the_way_out() {
+    let data = kept(&Shop::new(12)).await;
+    let database = data.path().join("db");
+    let length = std::fs::metadata(&database).unwrap().len();
+    std::fs::write(&database, vec![b'x'; usize::try_from(length).unwrap()]).unwrap();
+    let at = data.path().to_str().unwrap();
+    for ran in [check(data.path()), run(&["serve", "--listen", "127.0.0.1:0", "--data", at])] {
+        assert_eq!(ran.code, Some(1), "{ran:?}");
+        let told = ["the store is damaged", "restore a backup", "the phones fill it again"];
+        assert!(told.iter().all(|words| ran.stderr.contains(words)), "{ran:?}");
+        assert!(!ran.stderr.contains("None") && !ran.stderr.contains("panicked"), "{ran:?}");
+    }
 }
 
 #[tokio::test(flavor = "multi_thread", worker_threads = 2)]
