@@ -133,25 +133,31 @@ fn checked(process: Process, u: f64, limits: Sides) -> Result<Spread, WorkError>
     }
 }
 
-fn integrate(spread: &Spread, u: f64, (lower, upper): Sides, accept: Sides) -> Risks {
-    let mut risks = Risks { consumer: 0.0, producer: 0.0, outside: 0.0 };
+fn integrate(spread: &Spread, u: f64, limits: Sides, accept: Sides) -> Risks {
+    let (consumer, rejected_outside) = shares(spread, u, limits, accept, false);
+    let (_, producer) = shares(spread, u, limits, accept, true);
+    Risks { consumer, producer, outside: consumer + rejected_outside }
+}
+
+/// Accepted and rejected, of the parts that lie inside the limits or of those outside.
+fn shares(spread: &Spread, u: f64, (lower, upper): Sides, accept: Sides, inside: bool) -> (f64, f64) {
+    let (mut accepted, mut rejected) = (0.0, 0.0);
     for pair in spread.panels(u, (lower, upper), accept).windows(2) {
         let (half, middle) = ((pair[1] - pair[0]) / 2.0, f64::midpoint(pair[0], pair[1]));
-        let inside = lower.is_none_or(|low| middle > low) && upper.is_none_or(|high| middle < high);
+        let within = lower.is_none_or(|low| middle > low) && upper.is_none_or(|high| middle < high);
+        if within != inside {
+            continue;
+        }
         for (node, weight) in NODES.iter().flat_map(|(at, weight)| [(*at, *weight), (-*at, *weight)]) {
             let x = middle + half * node;
             let share = spread.density(x) * weight * half;
             let above = accept.1.map_or(0.0, |high| phi((x - high) / u));
-            let rejected = above + accept.0.map_or(0.0, |low| phi((low - x) / u));
-            if inside {
-                risks.producer += share * rejected.min(1.0);
-            } else {
-                risks.outside += share;
-                risks.consumer += share * (1.0 - rejected).max(0.0);
-            }
+            let beyond = (above + accept.0.map_or(0.0, |low| phi((low - x) / u))).min(1.0);
+            accepted += share * (1.0 - beyond);
+            rejected += share * beyond;
         }
     }
-    risks
+    (accepted, rejected)
 }
 
 /// Limits drawn in by a guard; out of order where it eats the whole tolerance.
@@ -175,36 +181,37 @@ pub fn guard_for_risk(process: Process, u: f64, limits: Sides, wanted: f64) -> R
     }
     // Above nought while the guard is too small; in logarithms it is nearly straight.
     let excess = |guard: f64| {
-        let risk = integrate(&spread, u, limits, drawn_in(limits, guard)).consumer;
+        let (risk, _) = shares(&spread, u, limits, drawn_in(limits, guard), false);
         libm::log(risk.max(f64::MIN_POSITIVE) / wanted)
     };
-    if excess(0.0) <= 0.0 {
+    let mut low = (0.0, excess(0.0));
+    if low.1 <= 0.0 {
         return Ok(0.0);
     }
+    // Beyond 40 u nothing outside is accepted, and a guard of half the tolerance accepts nothing.
     let most = match limits {
-        (Some(low), Some(high)) => (high - low) / 2.0,
-        _ => far(&spread, u, limits),
+        (Some(lower), Some(upper)) => (40.0 * u).min((upper - lower) / 2.0),
+        _ => 40.0 * u,
     };
-    Ok(root(excess, most))
+    let mut high = (u.min(most), excess(u.min(most)));
+    while high.1 > 0.0 && high.0 < most {
+        low = high;
+        let wider = (2.0 * high.0).min(most);
+        high = (wider, excess(wider));
+    }
+    Ok(root(excess, low, high))
 }
 
-/// A one-sided guard beyond which nothing is accepted.
-fn far(spread: &Spread, u: f64, (lower, upper): Sides) -> f64 {
-    let ends = [lower, upper].into_iter().flatten().map(|limit| (limit - spread.mean).abs());
-    ends.fold(0.0, f64::max) + 40.0 * (spread.deviation + u)
-}
-
-/// Where a falling function crosses nought between nought and `high`: false position, the end that
-/// stays weighed by half (Illinois).
-fn root(excess: impl Fn(f64) -> f64, high: f64) -> f64 {
-    let (mut low, mut high) = ((0.0, excess(0.0)), (high, excess(high)));
+/// Where a falling function crosses nought between two points: false position, the end that stays
+/// weighed by half (Illinois).
+fn root(excess: impl Fn(f64) -> f64, mut low: (f64, f64), mut high: (f64, f64)) -> f64 {
     if high.1 > 0.0 {
         return high.0;
     }
     for _ in 0..STEPS {
         let at = high.0 - high.1 * (high.0 - low.0) / (high.1 - low.1);
         let found = excess(at);
-        if found.abs() < 1e-12 || (high.0 - low.0) <= 1e-13 * high.0 {
+        if found.abs() < 1e-10 || (high.0 - low.0) <= 1e-13 * high.0 {
             return at;
         }
         if found > 0.0 {
