@@ -5,7 +5,7 @@ use gudgeon_client::world::{Native, World as _};
 use gudgeon_core::assess::{Assessment, Finding, Record, Weight, Workshop, assess};
 use gudgeon_core::engine::Definition;
 use gudgeon_core::entry::payload::Millis;
-use gudgeon_core::entry::{Author, DocumentId, EntryId, KeyId, Payload};
+use gudgeon_core::entry::{Author, DocumentId, EntryId, KeyId, Kind, Payload};
 use gudgeon_core::log::{Ix, Log};
 use gudgeon_core::roster::Roster;
 
@@ -88,14 +88,24 @@ impl<'s> Desk<'s> {
         Ok(Sight { record, workshop, assessment })
     }
 
-    /// The key that signs.
+    /// The key that signs, whatever is made.
     pub(crate) fn key(&self) -> Result<KeyRow, Failure> {
+        self.key_for(&[])
+    }
+
+    /// The key that signs entries of these kinds.
+    pub(crate) fn key_for(&self, kinds: &[Kind]) -> Result<KeyRow, Failure> {
         let roster = self.home.workshop().map(|_| self.workshop()).transpose()?;
-        pick::own_key(
-            &self.home.keys()?,
-            self.settings.speaker.as_deref(),
-            roster.as_ref().map(Workshop::roster),
-        )
+        let roster = roster.as_ref().map(Workshop::roster);
+        pick::own_key(&self.home.keys()?, self.settings.speaker.as_deref(), roster, kinds)
+    }
+
+    /// The key that meets the relay.
+    pub(crate) fn meeting_key(&self) -> Result<KeyRow, Failure> {
+        let held = self.home.workshop().filter(|workshop| self.home.holds(workshop));
+        let roster = held.map(|_| self.workshop()).transpose()?;
+        let roster = roster.as_ref().map(Workshop::roster);
+        pick::meeting_key(&self.home.keys()?, self.settings.speaker.as_deref(), roster)
     }
 
     /// Opens a key with its PIN.

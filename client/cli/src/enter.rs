@@ -1,7 +1,7 @@
 //! Making entries: who may, the PIN, the durable commit, and what it changed.
 
 use gudgeon_core::assess::{Finding, Progress, StepState};
-use gudgeon_core::entry::{DocumentId, EntryId, KeyId, Payload};
+use gudgeon_core::entry::{DocumentId, EntryId, KeyId, Kind, Payload};
 use gudgeon_core::log::Ix;
 use gudgeon_core::roster::{NotCounted, Roster};
 use serde_json::{Value as Json, json};
@@ -65,7 +65,8 @@ impl Desk<'_> {
         roster: &Roster,
         says: &[Payload],
     ) -> Result<(Vec<EntryId>, Option<String>), Failure> {
-        let key = self.key()?;
+        let kinds: Vec<Kind> = says.iter().map(Payload::kind).collect();
+        let key = self.key_for(&kinds)?;
         let caveat = may(roster, key.key, says)?;
         let author = self.unlock(&key)?;
         let saved = self.home.state(document, &author, says)?;

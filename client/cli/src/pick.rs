@@ -1,13 +1,17 @@
 //! Finding what a name, a path or the first digits of an id mean.
 
+use std::collections::BTreeSet;
+
 use gudgeon_client::home::KeyRow;
 use gudgeon_core::engine::{Feature, suggest};
-use gudgeon_core::entry::{DocumentId, EntryId, KeyId};
+use gudgeon_core::entry::{DocumentId, EntryId, KeyId, Kind};
 use gudgeon_core::log::Log;
 use gudgeon_core::roster::Roster;
 
+use crate::codes::Exit;
 use crate::desk::{Desk, Sight};
 use crate::failure::Failure;
+use crate::words;
 
 /// Fewest digits of an id that are looked up.
 const FEWEST_DIGITS: usize = 4;
@@ -60,26 +64,27 @@ fn no_record() -> Failure {
     Failure::not_found("no-record", "this home holds no record", hint)
 }
 
-/// The key of this home that signs.
+/// The key of this home that signs, for entries of these kinds.
+///
+/// Where several could: those of the workshop that are not removed before those that wait to be let in or
+/// are ended; and of one person's several the one that may make what is to be made.
 pub(crate) fn own_key(
     keys: &[KeyRow],
     given: Option<&str>,
     roster: Option<&Roster>,
+    kinds: &[Kind],
 ) -> Result<KeyRow, Failure> {
-    let name = |row: &KeyRow| {
-        let roster = roster?;
-        roster.person_of(row.key).and_then(|person| roster.name_of(person)).map(str::to_owned)
-    };
     let fits = |row: &&KeyRow, text: &str| {
         begins(&row.key.to_hex(), text)
             || same(&row.label, text)
-            || name(row).is_some_and(|name| same(&name, text))
+            || name_of(roster, row.key).is_some_and(|name| same(name, text))
     };
-    let meant: Vec<KeyRow> =
+    let mut meant: Vec<KeyRow> =
         keys.iter().filter(|row| given.is_none_or(|text| fits(row, text))).cloned().collect();
-    let one =
-        |row: &KeyRow| format!("{} ({})", name(row).unwrap_or_else(|| row.label.clone()), row.key.short());
-    let mut listed: Vec<String> = keys.iter().map(one).collect();
+    if let Some(roster) = roster {
+        meant = narrowed(roster, meant, kinds);
+    }
+    let mut listed: Vec<String> = keys.iter().map(|row| in_words(roster, row)).collect();
     listed.sort();
     let listed = listed.join(", ");
     let none = || match given {
@@ -94,8 +99,54 @@ pub(crate) fn own_key(
     };
     only(meant, none, |count| {
         let cause = format!("{count} keys of this home could be meant");
-        Failure::usage(cause, format!("name one with --as: {listed}"))
+        Failure::usage(cause, format!("name one with --as, by its first digits: {listed}"))
     })
+}
+
+/// The key of this home that meets the relay: of several one that leads, since it lets others in.
+pub(crate) fn meeting_key(
+    keys: &[KeyRow],
+    given: Option<&str>,
+    roster: Option<&Roster>,
+) -> Result<KeyRow, Failure> {
+    let several = own_key(keys, given, roster, &[]);
+    let (Err(failure), Some(roster), None) = (&several, roster, given) else { return several };
+    if failure.exit != Exit::Usage {
+        return several;
+    }
+    let mut live = narrowed(roster, keys.to_vec(), &[]);
+    live.sort_by_key(|row| (!roster.leads_now(row.key), row.made, row.key));
+    let meets = live.into_iter().find(|row| roster.may_connect(row.key));
+    meets.map_or(several, Ok)
+}
+
+fn narrowed(roster: &Roster, keys: Vec<KeyRow>, kinds: &[Kind]) -> Vec<KeyRow> {
+    let kept = |keys: Vec<KeyRow>, good: &dyn Fn(&KeyRow) -> bool| {
+        let some: Vec<KeyRow> = keys.iter().filter(|row| good(row)).cloned().collect();
+        if some.is_empty() { keys } else { some }
+    };
+    let live = kept(keys, &|row| roster.may_connect(row.key));
+    // Never between two people: on a shared device each says who they are.
+    let one_person = live.windows(2).all(|pair| roster.same_person(pair[0].key, pair[1].key));
+    if !one_person {
+        return live;
+    }
+    kept(live, &|row| kinds.iter().all(|kind| roster.may_make(row.key, *kind).is_ok()))
+}
+
+fn name_of(roster: Option<&Roster>, key: KeyId) -> Option<&str> {
+    let roster = roster?;
+    roster.person_of(key).and_then(|person| roster.name_of(person))
+}
+
+/// A key with what tells it from the others: whose, its first digits, what it may do, which device.
+fn in_words(roster: Option<&Roster>, row: &KeyRow) -> String {
+    let digits = row.key.short();
+    let Some(name) = name_of(roster, row.key) else { return format!("{} ({digits}, not let in)", row.label) };
+    let roles = roster.map_or_else(String::new, |roster| words::roles(roster.roles_of(row.key)));
+    let removed = roster.is_some_and(|roster| !roster.removals_of(row.key).is_empty());
+    let removed = if removed { ", removed" } else { "" };
+    format!("{name} ({digits}, {roles}, {}{removed})", row.label)
 }
 
 /// A person of the roster: by name, or by the first digits of their entry.
@@ -116,11 +167,14 @@ pub(crate) fn person(roster: &Roster, text: &str) -> Result<EntryId, Failure> {
     })
 }
 
-/// A key of the roster: by its first digits, or by the name of a person with one key that is not removed.
+/// A key of the roster, or one that asks to be let in: by its first digits, or by the name of a person with one key that is not removed.
 pub(crate) fn roster_key(roster: &Roster, text: &str) -> Result<KeyId, Failure> {
-    let by_digits: Vec<KeyId> = roster.keys().filter(|key| begins(&key.to_hex(), text)).collect();
-    if let [one] = by_digits[..] {
-        return Ok(one);
+    let asking = roster.findings().iter().flat_map(|finding| finding.keys.iter().copied());
+    let asking = asking.filter(|key| roster.is_unknown(*key));
+    let by_digits: BTreeSet<KeyId> =
+        roster.keys().chain(asking).filter(|key| begins(&key.to_hex(), text)).collect();
+    if let (Some(one), 1) = (by_digits.first(), by_digits.len()) {
+        return Ok(*one);
     }
     let person = person(roster, text)?;
     let live = |key: &KeyId| roster.person_of(*key) == Some(person) && roster.removals_of(*key).is_empty();

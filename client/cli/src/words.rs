@@ -3,6 +3,7 @@
 use gudgeon_core::assess::{Finding, Judged, Status, Weight, show};
 use gudgeon_core::entry::EntryId;
 use gudgeon_core::log::{Ix, Statement};
+use gudgeon_core::roster::Roles;
 use serde_json::{Value as Json, json};
 
 use crate::desk::Sight;
@@ -126,4 +127,10 @@ pub(crate) fn entry_json(sight: &Sight, ix: Ix) -> Json {
         "device_time": when::moment(statement.device_time), "says": what(sight, statement),
         "status": status.word(), "status_by": causes, "fate": fate(sight, ix),
     })
+}
+
+/// Roles of a key in words.
+pub(crate) fn roles(roles: Roles) -> String {
+    let words = [("member", roles.member), ("lead", roles.lead), ("viewer", roles.viewer)];
+    words.iter().filter(|(_, has)| *has).map(|(word, _)| *word).collect::<Vec<_>>().join(" and ")
 }

@@ -6,7 +6,7 @@ use clap::{Args, Subcommand};
 use gudgeon_core::assess::digest_of;
 use gudgeon_core::engine::{Definition, EXAMPLE, Problem as Wrong};
 use gudgeon_core::entry::payload::{Definition as Text, Founding, RecordListed};
-use gudgeon_core::entry::{DocumentId, KeyId, Payload};
+use gudgeon_core::entry::{DocumentId, KeyId, Kind, Payload};
 use gudgeon_core::roster::{Roster, Versions};
 use serde_json::{Value as Json, json};
 
@@ -97,7 +97,7 @@ pub(crate) fn start(args: &Start, settings: &Settings) -> Outcome {
     let text = read(&args.engine)?;
     parse(&text, &args.engine)?;
     let mut desk = Desk::open(settings)?;
-    let (workshop, key) = (desk.workshop_id()?, desk.key()?);
+    let (workshop, key) = (desk.workshop_id()?, desk.key_for(&[Kind::Founding, Kind::RecordListed])?);
     let founding = Founding {
         name: name.clone(),
         workshop: Some(workshop),

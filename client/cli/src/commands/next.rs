@@ -4,7 +4,7 @@ use clap::Args;
 use gudgeon_core::assess::{Cause, Evidence, Progress, Signature, StepState};
 use gudgeon_core::engine::caution::FOREWORD;
 use gudgeon_core::engine::{Definition, Signer};
-use gudgeon_core::entry::{EntryId, KeyId};
+use gudgeon_core::entry::{EntryId, KeyId, Kind};
 use serde_json::{Value as Json, json};
 
 use crate::desk::{Desk, Sight};
@@ -49,7 +49,7 @@ pub(crate) fn next(args: &Next, settings: &Settings) -> Outcome {
     let desk = Desk::open(settings)?;
     let sight = desk.sight()?;
     let definition = sight.definition()?;
-    let mine = if args.mine { Some(desk.key()?.key) } else { None };
+    let mine = if args.mine { Some(desk.key_for(&[Kind::SignOff])?.key) } else { None };
     let mut answer = Answer::new();
     let mut json: Vec<Json> = Vec::new();
     for (progress, heading) in HEADINGS {

@@ -2,7 +2,7 @@
 
 use clap::Args;
 use gudgeon_core::entry::{EntryId, KeyId};
-use gudgeon_core::roster::{Roles, Roster};
+use gudgeon_core::roster::Roster;
 use serde_json::{Value as Json, json};
 
 use crate::desk::Desk;
@@ -64,19 +64,14 @@ fn row(roster: &Roster, name: &str, person: EntryId, key: KeyId, own: bool) -> [
         None => String::new(),
     };
     let label = roster.label_of(key).unwrap_or_default().to_owned();
-    [name.to_owned(), person.short(), key.short(), roles(roster.roles_of(key)), label, state]
+    [name.to_owned(), person.short(), key.short(), words::roles(roster.roles_of(key)), label, state]
 }
 
 fn key_json(roster: &Roster, key: KeyId) -> Json {
     json!({
-        "key": key.to_hex(), "label": roster.label_of(key), "roles": roles(roster.roles_of(key)),
+        "key": key.to_hex(), "label": roster.label_of(key), "roles": words::roles(roster.roles_of(key)),
         "removed": roster.removals_of(key).first().map(|removal| removal.reason.clone()),
     })
-}
-
-fn roles(roles: Roles) -> String {
-    let words = [("member", roles.member), ("lead", roles.lead), ("viewer", roles.viewer)];
-    words.iter().filter(|(_, has)| *has).map(|(word, _)| *word).collect::<Vec<_>>().join(" and ")
 }
 
 /// What somebody has to look at in the workshop itself.

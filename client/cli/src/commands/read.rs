@@ -4,8 +4,8 @@ use std::collections::BTreeSet;
 
 use clap::Args;
 use gudgeon_core::assess::Judged;
-use gudgeon_core::entry::Payload;
 use gudgeon_core::entry::payload::Reading;
+use gudgeon_core::entry::{Kind, Payload};
 use gudgeon_core::log::Ix;
 use serde_json::Value as Json;
 
@@ -190,7 +190,7 @@ fn read_set(args: &Read, file: &std::path::Path, settings: &Settings) -> Outcome
     if good.len() > 500 {
         progress(&format!("signing {} readings", good.len()));
     }
-    let said = read_twice::said_already(&sight, desk.key()?.key, &good);
+    let said = read_twice::said_already(&sight, desk.key_for(&[Kind::Reading])?.key, &good);
     if said.len() == good.len() && !args.read_again {
         return Err(read_twice::nothing_new(file, &sight, &said).with(bad));
     }

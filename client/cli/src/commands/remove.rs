@@ -2,7 +2,7 @@
 
 use clap::Args;
 use gudgeon_core::entry::payload::{Admit as Admitted, Removal};
-use gudgeon_core::entry::{DocumentId, EntryId, KeyId, Payload};
+use gudgeon_core::entry::{DocumentId, EntryId, KeyId, Kind, Payload};
 use gudgeon_core::log::{Ix, Log};
 use gudgeon_core::roster::Roster;
 use serde_json::{Value as Json, json};
@@ -55,7 +55,7 @@ pub(crate) fn remove(args: &Remove, settings: &Settings) -> Outcome {
     let workshop = desk.workshop()?;
     let key = pick::roster_key(workshop.roster(), &args.key)?;
     // Whoever does not lead is refused for that.
-    if !args.last && !args.by_root && workshop.roster().roles_of(desk.key()?.key).lead {
+    if !args.last && !args.by_root && workshop.roster().roles_of(desk.key_for(&[Kind::Removal])?.key).lead {
         must_leave_a_lead(workshop.roster(), key)?;
     }
     let missing = missing_records(&desk)?;

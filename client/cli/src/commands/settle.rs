@@ -58,7 +58,7 @@ pub(crate) struct Order {
 pub(crate) fn void(args: &Void, settings: &Settings) -> Outcome {
     enter_one(settings, |desk, sight| {
         let entry = pick::entry(sight.log(), &args.entry)?;
-        may_void(sight, desk.key()?.key, entry)?;
+        may_void(sight, desk.key_for(&[Kind::Void])?.key, entry)?;
         Ok(Payload::Void(Voided { entry, reason: words("reason", &args.reason)? }))
     })
 }

@@ -3,8 +3,8 @@
 use clap::Args;
 use gudgeon_core::assess::{CALCULATION, StepState};
 use gudgeon_core::engine::Signer;
-use gudgeon_core::entry::Payload;
 use gudgeon_core::entry::payload::{Meaning, SignOff, SignedVerdict};
+use gudgeon_core::entry::{Kind, Payload};
 use gudgeon_core::log::Ix;
 use serde_json::json;
 
@@ -39,7 +39,7 @@ pub(crate) fn sign(args: &Sign, settings: &Settings) -> Outcome {
     let mut desk = Desk::open(settings)?;
     let sight = desk.sight()?;
     let steps = args.steps.iter().map(|id| pick::step(&sight, id)).collect::<Result<Vec<_>, _>>()?;
-    let key = desk.key()?;
+    let key = desk.key_for(&[Kind::SignOff])?;
     for step in &steps {
         may_sign(&sight, &desk, *step, args.second, key.key)?;
         if !args.again {
