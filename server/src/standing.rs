@@ -23,7 +23,9 @@ pub enum Denied {
     #[error("this key is not of this workshop; a lead enrols it, or invites its person")]
     Unknown,
     /// Removed.
-    #[error("this key was removed; what it entered is kept, and a lead may admit it")]
+    #[error(
+        "this key was removed: nothing new counts unless a lead admits it, and it can go to them by file only"
+    )]
     Removed,
     /// An invite that has run out or was taken up.
     #[error("this invite has run out or was taken up; ask the lead for another one")]

@@ -6,8 +6,8 @@ use clap::{Args, Parser, Subcommand};
 
 use crate::codes;
 use crate::commands::{
-    about, carry, choose, engine, gauge, history, join, look, next, office, parts, people, print, read,
-    remove, settle, sign, tighten, work, worksheet, workshop,
+    about, carry, choose, engine, gauge, history, join, let_in, look, next, office, parts, people, print,
+    read, remove, settle, sign, tighten, work, worksheet, workshop,
 };
 
 /// The signed build record of an engine: readings, work, tightening and signatures of several people,
@@ -80,6 +80,8 @@ pub(crate) enum Shop {
     Invite(join::InviteArgs),
     /// Make a key on this device and ask to be let in, by the code of an invite.
     Join(join::JoinArgs),
+    /// Let in a key that asks by an invite, where it is not let in by itself (a lead does this).
+    LetIn(let_in::LetIn),
     /// People, their keys and their roles.
     People(people::People),
     /// End a key: later entries of it do not count (a lead does this).

@@ -6,10 +6,10 @@
 
 use std::collections::BTreeMap;
 
-use gudgeon_core::entry::payload::{Device, Person};
+use gudgeon_core::entry::payload::{Device, Invite, Person};
 use gudgeon_core::entry::{Author, DocumentId, EntryId, KeyId, Payload};
 use gudgeon_core::log::Log;
-use gudgeon_core::roster::{InviteUse, Roster, join_signature_stands};
+use gudgeon_core::roster::{InviteUse, Roster, ask_in};
 
 use crate::error::HomeError;
 use crate::home::Home;
@@ -29,42 +29,29 @@ pub struct Asker {
     pub person: String,
 }
 
-/// Who asks in a workshop and is not let in yet, by invite.
+/// Who asks in a workshop and is neither let in yet nor removed, by invite.
 #[must_use]
 pub fn askers(log: &Log) -> BTreeMap<EntryId, Vec<Asker>> {
     let roster = Roster::read(log);
     let mut found: BTreeMap<EntryId, Vec<Asker>> = BTreeMap::new();
     for statement in log.folded() {
-        if let Ok(Payload::Device(device)) = &statement.payload
-            && device.key == statement.key
-            && let Some(asker) = asking(&roster, log.document(), device)
+        if let Some((invite, device)) = ask_in(&roster, statement)
+            && let Some(used) = roster.invites().get(&invite)
+            && roster.is_unknown(device.key)
         {
-            let of_invite = found.entry(asker.invite).or_default();
-            if of_invite.iter().all(|other| other.key != asker.key) {
-                of_invite.push(asker);
+            let of_invite = found.entry(invite).or_default();
+            if of_invite.iter().all(|other| other.key != device.key) {
+                of_invite.push(Asker {
+                    invite,
+                    key: device.key,
+                    label: device.label.clone(),
+                    signature: device.join_signature.clone(),
+                    person: roster.invited_name(&used.offer).to_owned(),
+                });
             }
         }
     }
     found
-}
-
-fn asking(roster: &Roster, workshop: DocumentId, device: &Device) -> Option<Asker> {
-    let invite = device.invite?;
-    let offer = roster.invites().get(&invite)?;
-    let known = roster.keys().any(|key| key == device.key);
-    let asks = !known && join_signature_stands(&device.key, workshop, invite, &device.join_signature);
-    asks.then(|| Asker {
-        invite,
-        key: device.key,
-        label: device.label.clone(),
-        signature: device.join_signature.clone(),
-        person: person_name(roster, offer),
-    })
-}
-
-fn person_name(roster: &Roster, offer: &InviteUse) -> String {
-    let entered = offer.offer.person.and_then(|person| roster.name_of(person));
-    entered.unwrap_or(&offer.offer.person_name).to_owned()
 }
 
 /// Lets in whoever alone took up an invite of this lead's that is still open; two on one invite
@@ -89,25 +76,40 @@ pub(super) fn let_in(home: &mut Home, workshop: DocumentId, lead: &Author) -> Re
         }
     }
     for (asker, offer) in &let_in {
-        let person = match offer.person {
-            Some(person) => person,
-            None => {
-                let name = offer.person_name.clone();
-                let saved = home.state(workshop, lead, &[Payload::Person(Person { name })])?;
-                let Some(person) = saved.entries.first() else { continue };
-                *person
-            }
-        };
-        let device = Device {
-            key: asker.key,
-            person,
-            roles: offer.roles.clone(),
-            label: asker.label.clone(),
-            invite: Some(asker.invite),
-            join_signature: asker.signature.clone(),
-        };
-        home.state(workshop, lead, &[Payload::Device(device)])?;
-        tracing::info!(key = %asker.key.short(), "let in by its invite");
+        take_in(home, workshop, lead, asker, offer)?;
     }
     Ok(let_in.into_iter().map(|(asker, _)| asker).collect())
+}
+
+/// Lets in one key that asks, as its invite says; durable. Whether that is right is the lead's to judge.
+///
+/// # Errors
+/// [`HomeError`] if the workshop cannot be read or the device does not write.
+pub fn take_in(
+    home: &mut Home,
+    workshop: DocumentId,
+    lead: &Author,
+    asker: &Asker,
+    offer: &Invite,
+) -> Result<(), HomeError> {
+    let person = match offer.person {
+        Some(person) => person,
+        None => {
+            let name = offer.person_name.clone();
+            let saved = home.state(workshop, lead, &[Payload::Person(Person { name })])?;
+            let Some(person) = saved.entries.first() else { return Ok(()) };
+            *person
+        }
+    };
+    let device = Device {
+        key: asker.key,
+        person,
+        roles: offer.roles.clone(),
+        label: asker.label.clone(),
+        invite: Some(asker.invite),
+        join_signature: asker.signature.clone(),
+    };
+    home.state(workshop, lead, &[Payload::Device(device)])?;
+    tracing::info!(key = %asker.key.short(), "let in by its invite");
+    Ok(())
 }

@@ -181,10 +181,12 @@ impl Authority {
     }
 }
 
-/// What a device entry says.
+/// What a device entry gives. One by the very key it names, under an invite, asks and gives nothing: once a
+/// lead has let that key in as a lead, its asking must not speak against the grant.
 pub(super) fn device_in(statement: &Statement) -> Option<&payload::Device> {
+    let asks = |device: &payload::Device| device.key == statement.key && device.invite.is_some();
     match &statement.payload {
-        Ok(Payload::Device(device)) => Some(device),
+        Ok(Payload::Device(device)) if !asks(device) => Some(device),
         _ => None,
     }
 }

@@ -39,6 +39,14 @@ const INVITE_DIFFERS: Rule = ("invite-differs", "ask the lead who admitted the k
 const INVITE_EXPIRED: Rule = ("invite-expired", "ask the lead who admitted the key whether that was meant");
 const INVITE_USED_TWICE: Rule =
     ("invite-used-twice", "ask both people; remove the key that nobody owns up to, with what it entered");
+const ASKS_TO_JOIN: Rule = (
+    "asks-to-join",
+    "the lead who invited syncs; or `let-in` with the first digits of its key, and `remove` with them ends it",
+);
+const TWO_ASK: Rule = (
+    "two-ask-by-one-invite",
+    "ask whose they are: `let-in` with the first digits of the right key, `remove` with those of the others",
+);
 const JOIN_SIGNATURE: Rule =
     ("join-signature", "ask the person to show the key on their device; remove it if it is another one");
 const ROOT_KEY_GRANTED: Rule =
@@ -86,6 +94,7 @@ pub(super) fn all(roster: &Roster, workshop: &Log) -> Vec<RosterFinding> {
     }
     found.extend(devices.iter().flat_map(|(key, grants)| conflicts(*key, grants)));
     found.extend(used_twice(roster, &devices));
+    found.extend(asking(roster, workshop));
     found.sort();
     found
 }
@@ -118,6 +127,9 @@ pub(super) fn joins(roster: &Roster) -> Vec<RosterFinding> {
 fn of_statement(roster: &Roster, workshop: &Log, ix: Ix, statement: &Statement) -> Option<RosterFinding> {
     let (ids, keys) = ([statement.id], [statement.key]);
     if let Err(reason) = roster.counts(workshop, ix) {
+        if ask_in(roster, statement).is_some() {
+            return None;
+        }
         if roster.authority.cuts.holds(statement.id) {
             let words = format!("this removal binds, although its signer is removed too: {reason}");
             return Some(finding(REMOVAL_BINDS, ids, keys, words));
@@ -213,4 +225,51 @@ fn used_twice(roster: &Roster, devices: &BTreeMap<KeyId, Vec<(EntryId, &Device)>
         finding(INVITE_USED_TWICE, ids, used.used_by.iter().copied(), words)
     };
     twice.map(tell).collect()
+}
+
+/// What asks to be let in: a device entry by the very key it names, under an invite that counts, with the
+/// signature by which it asks. It counts for nothing, and is not meant to.
+pub fn ask_in<'s>(roster: &Roster, statement: &'s Statement) -> Option<(EntryId, &'s Device)> {
+    let Ok(Payload::Device(device)) = &statement.payload else { return None };
+    let invite = device.invite.filter(|invite| roster.invites().contains_key(invite))?;
+    let own = device.key == statement.key;
+    let asks = own && join_signature_stands(&device.key, roster.workshop(), invite, &device.join_signature);
+    asks.then_some((invite, device))
+}
+
+/// Keys that ask and are neither let in nor removed, by invite.
+fn asking(roster: &Roster, workshop: &Log) -> Vec<RosterFinding> {
+    let mut by_invite: BTreeMap<EntryId, BTreeMap<KeyId, (EntryId, &str)>> = BTreeMap::new();
+    for statement in workshop.folded() {
+        if let Some((invite, device)) = ask_in(roster, statement)
+            && roster.is_unknown(device.key)
+        {
+            let label = device.label.as_str();
+            by_invite.entry(invite).or_default().entry(device.key).or_insert((statement.id, label));
+        }
+    }
+    by_invite.into_iter().map(|(invite, asks)| tell_asking(roster, invite, &asks)).collect()
+}
+
+fn tell_asking(roster: &Roster, invite: EntryId, asks: &BTreeMap<KeyId, (EntryId, &str)>) -> RosterFinding {
+    let used = roster.invites().get(&invite);
+    let whose = used.map_or("", |used| roster.invited_name(&used.offer));
+    let taken = used.is_some_and(|used| !used.used_by.is_empty());
+    let listed: Vec<String> =
+        asks.iter().map(|(key, (_, label))| format!("{label} (key {})", key.short())).collect();
+    let listed = listed.join(", ");
+    let (rule, words) = match (asks.len(), taken) {
+        (1, false) => (ASKS_TO_JOIN, format!("{listed} asks to be let in as {whose}")),
+        (1, true) => (
+            ASKS_TO_JOIN,
+            format!("{listed} asks to be let in as {whose}, by an invite that was taken up already"),
+        ),
+        (count, _) => (
+            TWO_ASK,
+            format!(
+                "{count} devices ask by the one invite for {whose}, so none is let in by itself: {listed}"
+            ),
+        ),
+    };
+    finding(rule, asks.values().map(|(id, _)| *id).chain([invite]), asks.keys().copied(), words)
 }

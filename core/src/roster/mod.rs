@@ -35,6 +35,7 @@ use crate::entry::{DocumentId, EntryId, KeyId, Kind, Payload, READER};
 use crate::log::{Ix, Log, Statement};
 
 pub use findings::RosterFinding;
+pub use findings::ask_in;
 pub use join::{JOIN_TAG, JoinRequest, join_request, join_signature_stands};
 pub use reason::NotCounted;
 pub use removals::Removal;
@@ -158,6 +159,18 @@ impl Roster {
             Standing::Held(person, _) => Some(person),
             Standing::Unknown | Standing::Contradicted => None,
         }
+    }
+
+    /// Whether nobody was given this key, and no removal ends it: it may still be let in.
+    #[must_use]
+    pub fn is_unknown(&self, key: KeyId) -> bool {
+        matches!(self.authority.standing(key), Standing::Unknown) && self.removals_of(key).is_empty()
+    }
+
+    /// Name of the person an invite is for: as entered, else as it says.
+    #[must_use]
+    pub fn invited_name<'a>(&'a self, offer: &'a Invite) -> &'a str {
+        offer.person.and_then(|person| self.name_of(person)).unwrap_or(&offer.person_name)
     }
 
     /// Its roles, for good; a removal does not change them.

@@ -41,7 +41,7 @@ pub(super) const DAYS: i64 = 7;
 pub(crate) struct InviteArgs {
     /// Who is invited: a person already entered (for another device), or a new one.
     name: String,
-    /// What the key may do.
+    /// What the key may do; several with commas, such as lead,member: a lead alone may not read or sign.
     #[arg(long, value_delimiter = ',', default_value = "member")]
     role: Vec<RoleWord>,
     /// Days until it runs out.
@@ -195,6 +195,10 @@ pub(crate) fn join(args: &JoinArgs, settings: &Settings) -> Outcome {
     if desk.home.workshop().is_some_and(|own| own != code.workshop) {
         let hint = "keep a home for each workshop; name another one with --home";
         return Err(Failure::refused("other-workshop", "this home belongs to another workshop", hint));
+    }
+    if desk.home.setting(INVITE)?.as_deref() == Some(&*code.text()) {
+        let hint = "`sync`: it says whether this device is let in";
+        return Err(Failure::refused("asked-already", "this device has asked by this invite already", hint));
     }
     let pin = settings.new_pin(&label)?;
     let mut engine = Engine::new(code.workshop, vec![Identity { author: code.author(), invite: true }]);

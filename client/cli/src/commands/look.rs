@@ -63,7 +63,13 @@ fn add_here_only(answer: &mut Answer, desk: &Desk, record: DocumentId) -> Result
     }
     let here = desk.home.here_only(record)?.len();
     if here > 0 {
-        answer.line(format!("{} only here: `sync`", words::count(here, "entry is", "entries are")));
+        let entries = words::count(here, "entry is", "entries are");
+        answer.line(match office::denied(&desk.home)? {
+            Some(said) => format!(
+                "{entries} only here, and the office takes none: {said}; `carry out FILE` takes them along"
+            ),
+            None => format!("{entries} only here: `sync`"),
+        });
     }
     answer.put("here_only", here);
     Ok(())

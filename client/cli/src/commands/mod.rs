@@ -8,6 +8,7 @@ pub(crate) mod gauge;
 mod gauge_again;
 pub(crate) mod history;
 pub(crate) mod join;
+pub(crate) mod let_in;
 pub(crate) mod look;
 pub(crate) mod next;
 pub(crate) mod office;
@@ -66,6 +67,7 @@ fn run_shop(command: Shop, settings: &Settings) -> Outcome {
         Shop::Carry(args) => carry::carry(&args, settings),
         Shop::Invite(args) => join::invite(&args, settings),
         Shop::Join(args) => join::join(&args, settings),
+        Shop::LetIn(args) => let_in::let_in(&args, settings),
         Shop::Sync(args) => office::sync(&args, settings),
         Shop::Watch(args) => office::watch(&args, settings),
         Shop::Refused(args) => carry::refused(&args, settings),

@@ -6,9 +6,10 @@ use clap::Args;
 use gudgeon_client::home::{Home, fingerprint};
 use gudgeon_client::sync::native::{BadAddress, Relay, meet};
 use gudgeon_client::sync::{Engine, Identity, Met, Summary, Trouble};
-use gudgeon_core::entry::{DocumentId, EntryId};
+use gudgeon_core::entry::{DocumentId, EntryId, KeyId};
 use serde_json::json;
 
+use super::let_in::contested;
 use crate::codes::Exit;
 use crate::desk::{Desk, name_of};
 use crate::failure::Failure;
@@ -21,6 +22,9 @@ pub(super) const RELAY: &str = "relay";
 
 /// Setting of the home: the invite's secret, until the key is let in.
 pub(super) const INVITE: &str = "invite";
+
+/// Setting of the home: why the relay lets this home in no more; empty where it does.
+const DENIED: &str = "denied";
 
 /// How long a watch waits for a relay that is away: at first, and at most.
 const AWAY: (Duration, Duration) = (Duration::from_millis(500), Duration::from_secs(30));
@@ -49,8 +53,14 @@ pub(crate) fn sync(args: &Sync, settings: &Settings) -> Outcome {
     let runtime = runtime()?;
     let summary = runtime.block_on(async {
         let mut relay = Relay::at(&address).map_err(bad_address)?;
-        meet(&mut relay, &mut engine, &mut desk.home).await?.map_err(|trouble| away(&trouble, &address))
+        Ok::<_, Failure>(meet(&mut relay, &mut engine, &mut desk.home).await?)
     })?;
+    let denied = if let Err(Trouble::Denied(said)) = &summary { said.as_str() } else { "" };
+    // Not reached is no answer: what was said before still holds.
+    if summary.is_ok() || !denied.is_empty() {
+        keep(&mut desk.home, DENIED, denied)?;
+    }
+    let summary = summary.map_err(|trouble| away(&trouble, &address))?;
     keep(&mut desk.home, RELAY, &address)?;
     report(&mut desk, &summary, &address)
 }
@@ -138,7 +148,7 @@ fn engine(desk: &mut Desk) -> Result<Engine, Failure> {
         (Some(code), None) => code.workshop,
         (None, None) => desk.workshop_id()?,
     };
-    let key = desk.key()?;
+    let key = desk.meeting_key()?;
     let author = desk.unlock(&key)?;
     let mut identities = vec![Identity { author, invite: false }];
     identities.extend(joining.map(|code| Identity { author: code.author(), invite: true }));
@@ -155,6 +165,11 @@ pub(super) fn address(home: &Home, given: Option<&str>) -> Result<String, Failur
             "name it once: sync --relay http://ADDRESS:7474; start one with gudgeon-relay serve --data DIR";
         Failure::new(Exit::NotReady, "no-relay", "this home knows of no relay yet", hint)
     })
+}
+
+/// Why the relay lets this home in no more, if it said so.
+pub(super) fn denied(home: &Home) -> Result<Option<String>, Failure> {
+    Ok(home.setting(DENIED)?.filter(|said| !said.is_empty()))
 }
 
 /// Whether this home has met a relay.
@@ -209,7 +224,8 @@ pub(super) fn away(trouble: &Trouble, address: &str) -> Failure {
             Failure::new(Exit::NotReached, "relay-busy", format!("the relay at {address}: {said}"), kept)
         }
         Trouble::Denied(said) => {
-            Failure::new(Exit::NotAllowed, "relay-denies", format!("the relay at {address}: {said}"), kept)
+            let by_file = "everything entered here is saved, but does not go by this relay: `carry out FILE` takes it along";
+            Failure::new(Exit::NotAllowed, "relay-denies", format!("the relay at {address}: {said}"), by_file)
         }
         Trouble::NoSession | Trouble::Broken(_) => {
             let said = if let Trouble::Broken(said) = trouble { said } else { "it takes no session" };
@@ -237,6 +253,7 @@ fn report(desk: &mut Desk, summary: &Summary, address: &str) -> Outcome {
     for asker in &summary.admitted {
         answer.line(format!("let in: {} ({}), key {}", asker.person, asker.label, asker.key.short()));
     }
+    say_contested(&mut answer, desk, summary.invited)?;
     if summary.brought {
         answer.say("The relay held nothing of this workshop; it was given everything that is here.");
     }
@@ -265,6 +282,31 @@ fn report(desk: &mut Desk, summary: &Summary, address: &str) -> Outcome {
     answer.put("let_in", summary.admitted.iter().map(|asker| asker.key.to_hex()).collect::<Vec<_>>());
     answer.put("documents", documents);
     Ok(answer)
+}
+
+/// Several keys that ask by one invite: a lead hears whom to ask, who asks hears that it is not enough.
+fn say_contested(answer: &mut Answer, desk: &Desk, invited: bool) -> Result<(), Failure> {
+    let Some(workshop) = desk.home.workshop().filter(|workshop| desk.home.holds(workshop)) else {
+        return Ok(());
+    };
+    let own: Vec<KeyId> = desk.home.keys()?.iter().map(|row| row.key).collect();
+    for (_, asking) in contested(desk.home.log(workshop)?) {
+        let listed: Vec<String> =
+            asking.iter().map(|one| format!("{} (key {})", one.label, one.key.short())).collect();
+        let whose = asking.first().map_or("", |one| &one.person);
+        let mine = asking.iter().find(|one| own.contains(&one.key));
+        match mine.filter(|_| invited) {
+            Some(mine) => answer.line(format!(
+                "{} devices ask by the one invite for {whose}, so none is let in by itself: tell the lead that yours is key {}",
+                asking.len(), mine.key.short(),
+            )),
+            None => answer.line(format!(
+                "{} devices ask by the one invite for {whose}: {}; none is let in by itself. Ask whose they are, then `let-in` the right key and `remove` the others",
+                asking.len(), listed.join(", "),
+            )),
+        }
+    }
+    Ok(())
 }
 
 fn name(desk: &Desk, document: DocumentId) -> Result<String, Failure> {

@@ -141,3 +141,60 @@ fn what_cannot_be_read_or_judged_is_a_finding() {
     assert_eq!(rules(&roster), ["cannot-judge", "unreadable"]);
     assert!(roster.instruments().is_empty() && roster.person_of(key(4)).is_none());
 }
+
+/// Key `number` asks by an invite, with an entry of its own.
+fn asks(shop: &mut Book, number: u8, invite: EntryId, label: &str) -> EntryId {
+    let request = join_request(&author(number), shop.document, invite);
+    shop.say(number, Payload::Device(request.device(invite, Roles::of(MEMBER), label.to_owned())))
+}
+
+#[test]
+fn a_key_that_asks_is_named_until_it_is_let_in() {
+    let mut shop = workshop();
+    let offer = shop.say(1, invite(MEMBER, 5_000));
+    let ask = asks(&mut shop, 4, offer, "phone");
+    let roster = shop.read();
+    let [finding] = roster.findings() else { panic!("{:?}", roster.findings()) };
+    assert_eq!((finding.rule, &finding.keys), ("asks-to-join", &vec![key(4)]));
+    assert!(finding.entries.contains(&ask) && finding.words.contains("phone (key "), "{finding:?}");
+    came_by(&mut shop, 4, offer);
+    assert_eq!(rules(&shop.read()), Vec::<&str>::new());
+}
+
+#[test]
+fn two_that_ask_by_one_invite_are_one_finding_and_a_removal_settles_it() {
+    let mut shop = workshop();
+    let offer = shop.say(1, invite(MEMBER, 5_000));
+    asks(&mut shop, 4, offer, "one");
+    asks(&mut shop, 5, offer, "another");
+    assert_eq!(rules(&shop.read()), ["two-ask-by-one-invite"]);
+    shop.say(1, removal(5, &[]));
+    assert_eq!(rules(&shop.read()), ["asks-to-join"]);
+    assert!(!shop.read().is_unknown(key(5)), "it is not let in any more");
+}
+
+#[test]
+fn a_device_entry_that_asks_for_another_key_or_without_its_signature_is_not_an_ask() {
+    let mut shop = workshop();
+    let offer = shop.say(1, invite(MEMBER, 5_000));
+    let request = join_request(&author(5), shop.document, offer);
+    shop.say(4, Payload::Device(request.device(offer, Roles::of(MEMBER), "phone".to_owned())));
+    let forged = JoinRequest { key: key(6), ..request };
+    shop.say(6, Payload::Device(forged.device(offer, Roles::of(MEMBER), "phone".to_owned())));
+    assert_eq!(rules(&shop.read()), ["not-counted", "not-counted"]);
+}
+
+/// Asking is not granting, even by somebody who may grant by now.
+#[test]
+fn a_new_lead_let_in_by_an_invite_leads_although_their_asking_names_no_person() {
+    let mut shop = workshop();
+    let offer = shop.say(1, invite(LEAD, 5_000));
+    let request = join_request(&author(4), shop.document, offer);
+    shop.say(4, Payload::Device(request.device(offer, Roles::of(LEAD), "phone".to_owned())));
+    let person = shop.say(1, person("Somebody new"));
+    shop.say(1, Payload::Device(request.device(person, Roles::of(LEAD), "phone".to_owned())));
+    let roster = shop.read();
+    assert_eq!(roster.person_of(key(4)), Some(person));
+    assert!(roster.leads_now(key(4)));
+    assert_eq!((rules(&roster), roster.join_findings()), (vec![], vec![]));
+}

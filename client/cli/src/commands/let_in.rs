@@ -1,0 +1,77 @@
+//! Letting in by hand: of two that ask by one invite, or where the lead who invited is away.
+
+use clap::Args;
+use gudgeon_client::sync::{Asker, askers, take_in};
+use gudgeon_core::entry::{EntryId, Kind};
+use gudgeon_core::log::Log;
+
+use crate::codes::Exit;
+use crate::desk::Desk;
+use crate::enter::may;
+use crate::failure::Failure;
+use crate::out::{Answer, Outcome};
+use crate::settings::Settings;
+
+#[derive(Args, Debug)]
+pub(crate) struct LetIn {
+    /// First digits of the key; its owner reads them off their own device.
+    key: String,
+}
+
+pub(crate) fn let_in(args: &LetIn, settings: &Settings) -> Outcome {
+    let mut desk = Desk::open(settings)?;
+    let workshop = desk.workshop_id()?;
+    let asker = asker(desk.home.log(workshop)?, &args.key)?;
+    let roster = desk.workshop()?;
+    let offer = roster.roster().invites().get(&asker.invite).map(|used| used.offer.clone());
+    let offer = offer.ok_or_else(|| nobody(&args.key, ""))?;
+    let key = desk.key_for(&[Kind::Person, Kind::Device])?;
+    for kind in [Kind::Person, Kind::Device] {
+        roster.roster().may_make(key.key, kind)?;
+    }
+    if let Some(caveat) = may(roster.roster(), key.key, &[])? {
+        return Err(Failure::new(Exit::NotAllowed, "removed", caveat, "another lead lets it in"));
+    }
+    let lead = desk.unlock(&key)?;
+    take_in(&mut desk.home, workshop, &lead, &asker, &offer)?;
+    let mut answer = Answer::new();
+    answer.line(format!("let in: {} ({}), key {}", asker.person, asker.label, asker.key.short()));
+    answer.say("Saved. Sync, so that their device hears of it.");
+    answer.put("key", asker.key.to_hex());
+    answer.put("person", asker.person);
+    Ok(answer)
+}
+
+/// The one key that asks and begins with these digits.
+fn asker(log: &Log, digits: &str) -> Result<Asker, Failure> {
+    let all: Vec<Asker> = askers(log).into_values().flatten().collect();
+    let digits = digits.to_lowercase();
+    let mut meant = all.iter().filter(|asker| !digits.is_empty() && asker.key.to_hex().starts_with(&digits));
+    match (meant.next(), meant.next()) {
+        (Some(one), None) => Ok(one.clone()),
+        (None, _) => Err(nobody(&digits, &listed(&all))),
+        (Some(_), Some(_)) => {
+            let cause = format!("several keys that ask begin with `{digits}`");
+            Err(Failure::usage(cause, format!("give more digits: {}", listed(&all))))
+        }
+    }
+}
+
+fn nobody(digits: &str, listed: &str) -> Failure {
+    let cause = format!("no key that asks to be let in begins with `{digits}`");
+    let hint = match listed {
+        "" => "nobody asks; sync first, or let them `join` by an invite".to_owned(),
+        listed => format!("asking: {listed}"),
+    };
+    Failure::not_found("no-asker", cause, hint)
+}
+
+fn listed(all: &[Asker]) -> String {
+    let one = |asker: &Asker| format!("{} ({}), as {}", asker.key.short(), asker.label, asker.person);
+    all.iter().map(one).collect::<Vec<_>>().join("; ")
+}
+
+/// Invites by which several keys ask, so that none is let in by itself: for whom, and which.
+pub(super) fn contested(log: &Log) -> Vec<(EntryId, Vec<Asker>)> {
+    askers(log).into_iter().filter(|(_, asking)| asking.len() > 1).collect()
+}
