@@ -2,6 +2,8 @@
 //! trying every way, against general libraries, and against the rest of the registry.
 #![allow(clippy::unwrap_used, clippy::cast_precision_loss)]
 
+mod cli_kit;
+
 use gudgeon_core::work::{self, Answer, Goal, Value, WorkError};
 use nalgebra::{Matrix4, Vector4};
 use proptest::collection::vec;
@@ -295,4 +297,23 @@ fn real_air_lies_above_what_an_engine_makes_of_it_and_the_ends_are_bounds() {
     assert!((none.get("air-temperature").unwrap() - 27.0).abs() < 1e-6);
     let dense = answer("compression-estimate", "ratio=30 pressure=60bar");
     assert!(dense.get("air-pressure").is_none() && has_note(&dense, "too dense"));
+}
+
+#[test]
+fn walls_that_were_forgotten_are_asked_for() {
+    let far = |inputs: &str| has_note(&answer("oil-clearance", inputs), "were the walls forgotten");
+    assert!(far("housing=61.005mm journal=56.740mm"));
+    assert!(far("housing=61.005mm wall=2.108mm journal=61.740mm"));
+    assert!(!far("housing=61.005mm wall=2.108mm journal=56.740mm"));
+    assert!(!far("housing=56.790mm journal=56.740mm"), "a shelled bore wants no walls");
+}
+
+/// Every example as it is printed runs when it is pasted into a shell.
+#[test]
+fn an_example_with_semicolons_is_printed_in_quotes() {
+    let stage = cli_kit::Stage::new();
+    let shown = stage.must("nobody", "work stretch-preload --help").stdout;
+    let line = shown.lines().find(|line| line.contains("gudgeon work stretch-preload")).unwrap();
+    assert!(line.contains("\"lengths=28;14mm\""), "{line}");
+    stage.must("nobody", line.trim().strip_prefix("gudgeon ").unwrap());
 }

@@ -119,7 +119,8 @@ fn named_home() -> Option<PathBuf> {
 }
 
 /// A word as a shell takes it; what is still to be filled in stands in large letters.
-fn quoted(word: &str) -> String {
+/// A word as the shell takes it.
+pub(crate) fn quoted(word: &str) -> String {
     let plain = |c: char| c.is_alphanumeric() || "-_./+:=,%@".contains(c);
     if !word.is_empty() && word.chars().all(plain) {
         return word.to_owned();

@@ -107,8 +107,14 @@ fn oil(given: &Given) -> Result<Answer, WorkError> {
         .number("relative", found.relative_permille)?
         .word("shells", shells);
     let answer = note.into_iter().fold(answer, Answer::note);
-    Ok(answer.note_if(found.clearance_mm < 0.0, "below nought: an interference"))
+    let usual = (0.0..=FAR_PERMILLE).contains(&found.relative_permille);
+    Ok(answer
+        .note_if(found.clearance_mm < 0.0, "below nought: an interference")
+        .note_if(!usual, "far from any oil clearance (0.7 to 1.5 ‰ is usual, from memory): check each size; were the walls forgotten?"))
 }
+
+/// More than this is no oil clearance of an engine; common practice, no source.
+const FAR_PERMILLE: f64 = 5.0;
 
 /// In µm; none where not all of it is given.
 fn uncertainty_of(given: &Given, shells: bool) -> Result<Option<f64>, WorkError> {

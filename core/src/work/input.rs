@@ -112,7 +112,7 @@ impl Takes {
             Self::Quantities(unit, range, least) => {
                 let each = range.words(unit.symbol());
                 format!(
-                    "{least} or more as a,b,c (with decimal commas a;b;c), each {}, {each}; the unit once at the end will do",
+                    "{least} or more as a,b,c (with decimal commas \"a;b;c\", in quotes for the shell), each {}, {each}; the unit once at the end will do",
                     unit.kind()
                 )
             }

@@ -12,14 +12,14 @@ use crate::desk::Desk;
 use crate::failure::{Failure, Problem};
 use crate::out::{Answer, Outcome};
 use crate::pick;
-use crate::settings::Settings;
+use crate::settings::{Settings, quoted};
 
 #[derive(Args, Debug)]
 #[command(disable_help_flag = true)]
 pub(crate) struct Work {
     /// The worksheet; left out: all of them are listed.
     name: Option<String>,
-    /// Its inputs, such as journal=56.995mm; a list is a,b,c (with decimal commas a;b;c).
+    /// Its inputs, such as journal=56.995mm; a list is a,b,c (with decimal commas "a;b;c", in quotes for the shell).
     #[arg(value_name = "INPUT=VALUE")]
     inputs: Vec<String>,
     /// Fill inputs that are not given from the record: at this place, such as main/2. With --record
@@ -155,7 +155,8 @@ fn explain(sheet: &Worksheet) -> Answer {
     answer.line(format!("\nformula:  {}", sheet.formula));
     answer.line(format!("holds:    {}", sheet.valid));
     answer.line(format!("source:   {}", sheet.source));
-    answer.line(format!("\nexample (invented):\n  gudgeon work {} {}", sheet.name, sheet.example));
+    let example: Vec<String> = sheet.example.split_whitespace().map(quoted).collect();
+    answer.line(format!("\nexample (invented):\n  gudgeon work {} {}", sheet.name, example.join(" ")));
     for (head, lines) in [("mistakes", sheet.mistakes), ("cautions", sheet.cautions)] {
         if !lines.is_empty() {
             answer.line(format!("\n{head}:"));
