@@ -10,6 +10,7 @@ pub mod entry;
 pub mod log;
 pub mod measure;
 pub mod quantity;
+pub mod ready;
 pub mod roster;
 pub mod sheet;
 pub mod work;

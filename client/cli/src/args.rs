@@ -7,7 +7,7 @@ use clap::{Args, Parser, Subcommand};
 use crate::codes;
 use crate::commands::{
     about, carry, choose, engine, gauge, history, join, let_in, look, next, office, parts, people, print,
-    read, remove, settle, sign, tighten, work, worksheet, workshop,
+    read, ready, remove, settle, sign, tighten, work, worksheet, workshop,
 };
 
 /// The signed build record of an engine: readings, work, tightening and signatures of several people,
@@ -180,6 +180,8 @@ pub(crate) enum Look {
     Step(next::Step),
     /// One entry, whole.
     Entry(history::Entry),
+    /// Before work starts: what this build needs, and what of it the shop has not.
+    Ready(ready::Ready),
     /// Print the record as one HTML file.
     Print(print::Print),
 }

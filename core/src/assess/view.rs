@@ -3,14 +3,14 @@
 //! Object keys are sorted and lists are in a fixed order, so the same entries give the same
 //! bytes on every machine. This is the only place that knows the JSON names.
 
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 use std::sync::Arc;
 
 use serde_json::{Map, Value as Json, json};
 
 use super::finding::{Finding, Weight};
 use super::fold::{Assessment, World};
-use super::judged::Judged;
+use super::judged::{Judged, LimitInForce};
 use super::record::Record;
 use super::sign_off::Signature;
 use super::standing::Standing;
@@ -129,6 +129,31 @@ impl Assessment {
         let definition = self.definition().ok_or("the record holds no usable definition")?;
         let ix = self.subject_from(World { record, workshop }, definition, feature, meant)?;
         Ok(view_of(&self.subjects[ix]))
+    }
+
+    /// The limits in force for a value of a feature: the definition's, or as a lead changed them.
+    #[must_use]
+    pub fn limit_in_force(
+        &self,
+        record: &Record,
+        workshop: &Workshop,
+        feature: &Feature,
+        name: &str,
+    ) -> Option<LimitInForce> {
+        self.limit(World { record, workshop }, self.definition()?, feature, name, "")
+    }
+
+    /// Marks of the parts of a sort that were entered and not voided.
+    #[must_use]
+    pub fn parts_of<'r>(&self, record: &'r Record, sort: &str) -> BTreeSet<&'r str> {
+        let log = record.log();
+        let live = self.parts_received.get(sort).into_iter().flatten();
+        let live = live.filter(|ix| self.outer(log, **ix).is_none());
+        let mark = |ix: &Ix| match &log.at(*ix).payload {
+            Ok(Payload::PartReceived(part)) => Some(part.mark.as_str()),
+            _ => None,
+        };
+        live.filter_map(mark).collect()
     }
 
     /// A value of a feature by name.

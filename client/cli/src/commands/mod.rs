@@ -19,6 +19,7 @@ pub(crate) mod read;
 mod read_file;
 mod read_twice;
 mod read_typed;
+pub(crate) mod ready;
 pub(crate) mod remove;
 pub(crate) mod settle;
 pub(crate) mod sign;
@@ -112,6 +113,7 @@ fn run_look(command: Look, settings: &Settings) -> Outcome {
         Look::Entry(args) => history::entry(&args, settings),
         Look::Next(args) => next::next(&args, settings),
         Look::Step(args) => next::step(&args, settings),
+        Look::Ready(args) => ready::ready(&args, settings),
         Look::Print(args) => print::print(&args, settings),
     }
 }
