@@ -18,8 +18,10 @@ mod when;
 mod words;
 
 use std::process::ExitCode;
+use std::time::Duration;
 
 use clap::Parser as _;
+use gudgeon_client::sync::native::when_silent;
 use tracing_subscriber::EnvFilter;
 
 use args::Cli;
@@ -29,6 +31,7 @@ use settings::Settings;
 
 fn main() -> ExitCode {
     log_to_stderr();
+    when_silent(relay_is_silent);
     let cli = match Cli::try_parse() {
         Ok(cli) => cli,
         Err(error) => return misread(&error),
@@ -38,6 +41,14 @@ fn main() -> ExitCode {
         Ok(answer) => ended(answer.show(settings.json), 0),
         Err(failure) => ended(out::show_failure(&failure, settings.json), failure.exit.number()),
     }
+}
+
+/// Told while a relay takes its time, so that nobody takes the waiting for a fault of their own.
+fn relay_is_silent(limit: Duration) {
+    out::progress(&format!(
+        "the relay does not answer yet; waiting {} s at most. Everything entered here is saved: nothing is lost",
+        limit.as_secs()
+    ));
 }
 
 /// Off unless GUDGEON_LOG asks for something.

@@ -1,5 +1,7 @@
 //! The way to a relay over gRPC, for programs.
 
+use std::pin::pin;
+use std::sync::OnceLock;
 use std::time::Duration;
 
 use gudgeon_core::document::{ChangeHash, Refused, Rule};
@@ -20,10 +22,24 @@ const MESSAGE: usize = 8 * 1024 * 1024;
 const REACH: Duration = Duration::from_secs(5);
 const ANSWER: Duration = Duration::from_secs(60);
 
+/// How long a relay may be silent before whoever waits is told.
+const SILENT: Duration = Duration::from_secs(3);
+
+/// Told when a relay is silent; set once for the whole program.
+static WHEN_SILENT: OnceLock<fn(Duration)> = OnceLock::new();
+
+/// Names what is called when a relay has not answered for a few seconds, with the time that it has
+/// in all: once, until it answers in good time again. The first that is named stays.
+pub fn when_silent(tell: fn(Duration)) {
+    WHEN_SILENT.get_or_init(|| tell);
+}
+
 /// A relay at an address; reached when first asked.
 #[derive(Clone, Debug)]
 pub struct Relay {
     client: RelayClient<Channel>,
+    /// Whoever waits was told that it is silent.
+    told: bool,
 }
 
 /// An address that cannot be meant.
@@ -45,11 +61,29 @@ impl Relay {
         let channel = endpoint.connect_timeout(REACH).timeout(ANSWER).tcp_nodelay(true).connect_lazy();
         let client =
             RelayClient::new(channel).max_decoding_message_size(MESSAGE).max_encoding_message_size(MESSAGE);
-        Ok(Self { client })
+        Ok(Self { client, told: false })
     }
 
     /// Asks, and brings back what was answered or why nothing was.
     pub async fn ask(&mut self, ask: Ask) -> Input {
+        let told = self.told;
+        let (input, silent) = {
+            let mut asking = pin!(self.put(ask));
+            match tokio::time::timeout(SILENT, &mut asking).await {
+                Ok(input) => (input, false),
+                Err(_) => {
+                    if let Some(tell) = WHEN_SILENT.get().filter(|_| !told) {
+                        tell(ANSWER);
+                    }
+                    (asking.await, true)
+                }
+            }
+        };
+        self.told = silent;
+        input
+    }
+
+    async fn put(&mut self, ask: Ask) -> Input {
         let answered = match ask {
             Ask::Greet { workshop } => self.greet(workshop.bytes().to_vec()).await,
             Ask::Open { workshop, key, challenge, nonce, signature } => {
