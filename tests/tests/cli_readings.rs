@@ -283,3 +283,32 @@ fn two_people_apart_are_disputed_after_the_merge_and_a_third_reading_settles_it(
     let shown = stage.play("cid> history pin/2\ncid> findings\n");
     masked(|| insta::assert_snapshot!("third_reading", shown));
 }
+
+#[test]
+fn a_finding_that_only_cannot_be_seen_any_more_is_not_called_settled() {
+    let mut stage = shop();
+    let near = "read pin/2 diameter \"47.736 mm\" --at front/0";
+    stage.prepare(&format!(
+        "ann> {near} --gauge M1 --both-at 20C\nann> carry out one.bundle\nben> carry in one.bundle"
+    ));
+    let rules = |json: &serde_json::Value, field: &str| -> Vec<String> {
+        let list = json[field].as_array().unwrap().iter();
+        list.map(|finding| finding["rule"].as_str().unwrap().to_owned()).collect()
+    };
+    // Another person's reading that differs, and then the same without its temperatures.
+    for (home, line, new) in [
+        ("ben", "read pin/2 diameter \"47.748 mm\" --at front/0 --gauge M2 --both-at 20C", "disputed"),
+        ("ann", &*format!("{near} --gauge M1"), "not-judged"),
+    ] {
+        let done = stage.must(home, &format!("--json {line}")).json();
+        assert!(rules(&done, "new_findings").contains(&new.to_owned()), "{done}");
+        assert_eq!(rules(&done, "settled_findings"), [""; 0], "{done}");
+        assert_eq!(rules(&done, "hidden_findings"), ["not-proven"], "{done}");
+    }
+    stage.prepare("ben> carry out other.bundle");
+    let warmer = stage.must("ann", &format!("{near} --gauge M1 --both-at 20C")).stdout;
+    assert!(warmer.contains("settled: Not judged, pin/2"), "{warmer}");
+    let carried = stage.must("ann", "carry in other.bundle").stdout;
+    assert!(carried.contains("not settled, but not judged now: Not proven, pin/2"), "{carried}");
+    assert!(!carried.contains("  settled:"), "{carried}");
+}

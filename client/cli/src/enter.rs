@@ -1,11 +1,12 @@
 //! Making entries: who may, the PIN, the durable commit, and what it changed.
 
-use gudgeon_core::assess::{Finding, Progress, StepState};
+use gudgeon_core::assess::{Progress, StepState};
 use gudgeon_core::entry::{DocumentId, EntryId, KeyId, Kind, Payload};
 use gudgeon_core::log::Ix;
 use gudgeon_core::roster::{NotCounted, Roster};
 use serde_json::{Value as Json, json};
 
+use crate::changes::{Changes, NOT_SEEN, changed};
 use crate::codes::Exit;
 use crate::desk::{Desk, Sight};
 use crate::failure::Failure;
@@ -155,7 +156,7 @@ impl Entered {
 
     /// Adds the findings that came and went.
     pub(crate) fn add_changes(&self, answer: &mut Answer) {
-        let (new, settled) = changed(&self.before, &self.after);
+        let Changes { new, settled, hidden } = changed(&self.before, &self.after);
         for finding in &new {
             answer.line(format!("new: {}", words::finding(finding)));
             answer.line(format!("     {}", finding.hint()));
@@ -163,11 +164,15 @@ impl Entered {
         for finding in &settled {
             answer.line(format!("settled: {}", words::finding(finding)));
         }
+        for finding in &hidden {
+            answer.line(format!("{NOT_SEEN}: {}", words::finding(finding)));
+        }
         for at in self.now_ready() {
             answer.line(way::of_step(&self.after, &self.settings, at));
         }
         answer.put("new_findings", new.into_iter().map(words::finding_json).collect::<Json>());
         answer.put("settled_findings", settled.into_iter().map(words::finding_json).collect::<Json>());
+        answer.put("hidden_findings", hidden.into_iter().map(words::finding_json).collect::<Json>());
     }
 }
 
@@ -195,24 +200,6 @@ impl Entered {
         answer.put("serves", served.iter().map(|at| json!(&*steps[*at].id)).collect::<Json>());
         !served.is_empty()
     }
-}
-
-/// Findings that are only after, and those that are gone: not merely stated anew.
-pub(crate) fn changed<'s>(before: &'s Sight, after: &'s Sight) -> (Vec<&'s Finding>, Vec<&'s Finding>) {
-    let (old, new) = (before.assessment.findings(), after.assessment.findings());
-    let come: Vec<&Finding> =
-        new.iter().filter(|finding| finding.conceded.is_none() && !old.contains(finding)).copied().collect();
-    let restated = |finding: &Finding| {
-        let same = |other: &&Finding| {
-            (other.rule, &other.feature, &other.subject) == (finding.rule, &finding.feature, &finding.subject)
-        };
-        come.iter().any(same)
-    };
-    let gone = old
-        .iter()
-        .filter(|finding| finding.conceded.is_none() && !new.contains(finding) && !restated(finding));
-    let gone = gone.copied().collect();
-    (come, gone)
 }
 
 /// Says what is durable now, and whether it counts.

@@ -2,6 +2,7 @@
 
 mod args;
 mod ask_file;
+mod changes;
 mod codes;
 mod commands;
 mod desk;

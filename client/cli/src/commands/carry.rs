@@ -5,13 +5,13 @@ use std::path::{Path, PathBuf};
 
 use clap::{Args, Subcommand};
 use gudgeon_client::home::{Report, fingerprint, read_bundle};
-use gudgeon_core::assess::{Record, Workshop, assess};
+use gudgeon_core::assess::{Finding, Record, Workshop, assess};
 use gudgeon_core::entry::{DocumentId, KeyId};
 use gudgeon_core::log::Log;
 use serde_json::{Value as Json, json};
 
+use crate::changes::{Changes, NOT_SEEN, changed};
 use crate::desk::{Desk, Sight, name_of};
-use crate::enter::changed;
 use crate::failure::Failure;
 use crate::file_sort::{self, FileSort};
 use crate::out::{Answer, Outcome};
@@ -177,15 +177,17 @@ fn kinds(log: &Log, report: &Report) -> Json {
 fn add_changes(answer: &mut Answer, json: &mut Json, before: Option<&Sight>, now: &Sight) {
     let empty = nothing_of(now);
     let before = before.unwrap_or(&empty);
-    let (new, settled) = changed(before, now);
-    let (new, settled): (Vec<_>, Vec<_>) = (
-        new.into_iter().filter(|finding| finding.is_open()).collect(),
-        settled.into_iter().filter(|finding| finding.is_open()).collect(),
-    );
-    new.iter().for_each(|finding| answer.line(format!("  new: {}", words::finding(finding))));
-    settled.iter().for_each(|finding| answer.line(format!("  settled: {}", words::finding(finding))));
-    json["new_findings"] = new.into_iter().map(words::finding_json).collect();
-    json["settled_findings"] = settled.into_iter().map(words::finding_json).collect();
+    let Changes { new, settled, hidden } = changed(before, now);
+    let lists = [
+        ("new", new, "new_findings"),
+        ("settled", settled, "settled_findings"),
+        (NOT_SEEN, hidden, "hidden_findings"),
+    ];
+    for (word, list, field) in lists {
+        let open: Vec<&Finding> = list.into_iter().filter(|finding| finding.is_open()).collect();
+        open.iter().for_each(|finding| answer.line(format!("  {word}: {}", words::finding(finding))));
+        json[field] = open.into_iter().map(words::finding_json).collect();
+    }
 }
 
 fn nothing_of(sight: &Sight) -> Sight {
