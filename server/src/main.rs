@@ -1,6 +1,7 @@
 //! `gudgeon-relay`: the program.
 #![allow(clippy::print_stdout, clippy::print_stderr)]
 
+use std::fmt::Display;
 use std::io::IsTerminal as _;
 use std::path::{Path, PathBuf};
 use std::process::ExitCode;
@@ -245,11 +246,12 @@ fn check(data: &Path) -> Result<(), Failure> {
     let mut said = Vec::new();
     for document in &found {
         let word = if document.faults.is_empty() { "sound" } else { "DAMAGED" };
-        let (changes, entries) = (document.changes, document.entries);
-        println!("{}  {word}  {changes} changes, {entries} entries", document.document.short());
+        let changes = count(document.changes, "change", "changes");
+        let entries = count(document.entries, "entry", "entries");
+        println!("{}  {word}  {changes}, {entries}", document.document.short());
         said.extend(document.faults.iter().map(|fault| format!("{}: {fault}", document.document.short())));
     }
-    println!("{} documents", found.len());
+    println!("{}", count(found.len(), "document", "documents"));
     if said.is_empty() { Ok(()) } else { Err(Failure { code: 1, said }) }
 }
 
@@ -257,7 +259,7 @@ fn back_up(File { data, file }: &File, replace: bool) -> Result<(), Failure> {
     let store = existing(&data.data)?;
     let summary =
         if replace { snapshot::back_up_over(&store, file)? } else { snapshot::back_up(&store, file)? };
-    println!("{} documents, {} changes in {}", summary.documents, summary.changes, file.display());
+    println!("{} in {}", held(&summary), file.display());
     if summary.damaged.is_empty() {
         return Ok(());
     }
@@ -270,7 +272,19 @@ fn restore(data: &Path, file: &Path) -> Result<(), Failure> {
     snapshot::check(file).map_err(|error| Failure::with(file, &error))?;
     let mut store = OnDisk::open(data, Options::default()).map_err(|error| Failure::with(data, &error))?;
     let summary = snapshot::restore(file, &mut store).map_err(|error| Failure::with(data, &error))?;
-    println!("{} documents, {} changes restored to {}", summary.documents, summary.changes, data.display());
+    println!("{} restored to {}", held(&summary), data.display());
     println!("start the relay; what came after the backup the phones bring again by themselves");
     Ok(())
+}
+
+/// `2 documents, 1 change`.
+fn held(summary: &snapshot::Summary) -> String {
+    let documents = count(summary.documents, "document", "documents");
+    format!("{documents}, {}", count(summary.changes, "change", "changes"))
+}
+
+/// `1 entry`, `3 entries`.
+fn count<N: Display + From<u8> + PartialEq>(number: N, one: &str, several: &str) -> String {
+    let word = if number == N::from(1) { one } else { several };
+    format!("{number} {word}")
 }

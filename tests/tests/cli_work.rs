@@ -314,3 +314,21 @@ fn a_second_person_is_somebody_else_and_signs_after_the_first() {
     );
     masked(|| insta::assert_snapshot!("second_person", shown));
 }
+
+#[test]
+fn one_of_a_kind_is_told_as_one() {
+    let mut stage = shop();
+    stage.prepare(
+        r#"
+        ann> read pin/2 diameter "47.700 mm" --at front/0 --gauge M1 --both-at 20C
+        ann> concede 1 --reason "the customer keeps this crank"
+        ann> stop received --found "a crack"
+        "#,
+    );
+    let shown = stage.must("ann", "status").stdout;
+    let lines: Vec<&str> = shown.lines().map(str::trim).collect();
+    assert!(lines.contains(&"1  open finding") && lines.contains(&"1  finding conceded"), "{shown}");
+    stage.write("one.csv", "feature,characteristic,value,station,gauge\npin/9,diameter,47.7 mm,front/0,M1\n");
+    let refused = stage.run("ann", &["read", "--csv", "one.csv"]);
+    assert!(refused.stderr.contains("1 thing is wrong; nothing of 1 line is saved"), "{refused:?}");
+}

@@ -40,7 +40,7 @@ pub const PIN_MAX: usize = 128;
 #[derive(Clone, Debug, PartialEq, Eq, thiserror::Error)]
 #[allow(missing_docs)] // each says itself
 pub enum KeyError {
-    #[error("the PIN has {found} characters; it needs at least {PIN_MIN}")]
+    #[error("the PIN has {found} character{}; it needs at least {PIN_MIN}", if *.found == 1 { "" } else { "s" })]
     PinTooShort { found: usize },
     #[error("the PIN has {found} characters; at most {PIN_MAX} are taken")]
     PinTooLong { found: usize },

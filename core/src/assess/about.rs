@@ -199,7 +199,11 @@ impl Assessment {
             .map(|(ix, _)| ix)
             .collect();
         if !late.is_empty() {
-            let text = format!("{} entries were not known when the engine was handed over", late.len());
+            let entries = match late.len() {
+                1 => "1 entry was".to_owned(),
+                several => format!("{several} entries were"),
+            };
+            let text = format!("{entries} not known when the engine was handed over");
             findings.push(Finding::new(Rule::AfterHandOver, "", "", self.ids(world, &late), text));
         }
     }

@@ -10,7 +10,7 @@ use super::model::{Event, FindingRow, Mention, PartRow, PastRow, Title, Verify};
 use super::sight::Sight;
 use super::state::State;
 use super::value::concession;
-use super::words::{capital, place, plain, says};
+use super::words::{capital, count, place, plain, says};
 use crate::assess::{CALCULATION, Finding, Rule, Status, Weight, founding_id};
 use crate::engine::{Definition, Form, Liners};
 use crate::entry::payload::{Custody, Payload};
@@ -60,7 +60,7 @@ fn facts(definition: &Definition) -> Vec<(String, String)> {
     let size = |name: &str| definition.dimension(name).map(ToString::to_string).unwrap_or_default();
     let fact = |name: &str, value: String| (name.to_owned(), value);
     let mut facts = vec![
-        fact("Form", format!("{form}, {} cylinders", layout.cylinders())),
+        fact("Form", format!("{form}, {}", count(layout.cylinders().into(), "cylinder"))),
         fact("Bore × stroke", format!("{} × {}", size("bore"), size("stroke"))),
         fact("Oversize", size("oversize")),
         fact("Undersize", size("undersize")),

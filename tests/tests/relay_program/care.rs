@@ -48,6 +48,17 @@ async fn a_sound_store_is_told_as_sound_with_what_it_holds() {
     assert!(ran.stdout.contains("12 entries") && ran.stdout.contains("2 documents"), "{ran:?}");
 }
 
+#[test]
+fn one_of_a_kind_is_counted_as_one() {
+    let (data, mut shop) = (tempfile::tempdir().unwrap(), Shop::new(12));
+    let note = shop.notes(&shop.people[0].clone(), "alone");
+    put(data.path(), shop.record_id(), &Copy::new(shop.record_id(), 1).write(&[note])[0]);
+    let ran = check(data.path());
+    assert!(ran.stdout.contains("1 change, 1 entry\n1 document\n"), "{ran:?}");
+    let ran = back_up(data.path(), &data.path().join("b"));
+    assert!(ran.stdout.starts_with("1 document, 1 change in "), "{ran:?}");
+}
+
 #[tokio::test(flavor = "multi_thread", worker_threads = 2)]
 async fn an_entry_altered_in_one_bit_of_its_signature_is_found() {
     let mut shop = Shop::new(12);

@@ -17,6 +17,7 @@ use crate::file_sort::{self, FileSort};
 use crate::out::{Answer, Outcome, columns};
 use crate::settings::Settings;
 use crate::typed::words;
+use crate::words::count;
 
 #[derive(Debug, Subcommand)]
 pub(crate) enum Engine {
@@ -55,9 +56,11 @@ pub(crate) fn engine(command: &Engine, settings: &Settings) -> Outcome {
             let mut answer = Answer::new();
             let (features, steps) = (definition.features().len(), definition.steps().len());
             answer.line(format!(
-                "{}: {features} features, {} limits, {steps} steps",
+                "{}: {}, {}, {}",
                 definition.name(),
-                definition.limits().len()
+                count(features, "feature", "features"),
+                count(definition.limits().len(), "limit", "limits"),
+                count(steps, "step", "steps"),
             ));
             answer.put("engine", definition.name());
             answer.put("features", features);

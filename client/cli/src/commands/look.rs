@@ -79,21 +79,22 @@ fn add_tally(answer: &mut Answer, sight: &Sight) {
     let tally = sight.assessment.tally(&sight.record);
     answer.line(format!("{} of {} steps signed", tally.steps_signed, tally.steps_total));
     let counts = [
-        (tally.outside, "outside"),
-        (tally.not_proven, "not proven"),
-        (tally.not_judged, "not judged"),
-        (tally.disputed, "disputed"),
-        (tally.stale_signoffs, "signatures no longer stand"),
-        (tally.signed_without_evidence, "signed without evidence"),
-        (tally.not_counted, "entries not counted"),
-        (tally.waiting, "entries missing their ground"),
-        (tally.conceded, "findings conceded"),
-        (tally.open_findings, "open findings"),
-        (tally.entries, "entries"),
+        (tally.outside, "outside", "outside"),
+        (tally.not_proven, "not proven", "not proven"),
+        (tally.not_judged, "not judged", "not judged"),
+        (tally.disputed, "disputed", "disputed"),
+        (tally.stale_signoffs, "signature no longer stands", "signatures no longer stand"),
+        (tally.signed_without_evidence, "signed without evidence", "signed without evidence"),
+        (tally.not_counted, "entry not counted", "entries not counted"),
+        (tally.waiting, "entry missing its ground", "entries missing their ground"),
+        (tally.conceded, "finding conceded", "findings conceded"),
+        (tally.open_findings, "open finding", "open findings"),
+        (tally.entries, "entry", "entries"),
     ];
-    let shown = counts.iter().filter(|(count, word)| *count > 0 || *word == "open findings");
+    let shown = counts.iter().filter(|(count, _, words)| *count > 0 || *words == "open findings");
+    let word = |count: usize, one: &str, several: &str| (if count == 1 { one } else { several }).to_owned();
     let rows: Vec<[String; 2]> =
-        shown.map(|(count, word)| [format!("{count:>6}"), (*word).to_owned()]).collect();
+        shown.map(|(count, one, several)| [format!("{count:>6}"), word(*count, one, several)]).collect();
     columns(&rows).iter().for_each(|line| answer.line(line));
 }
 

@@ -181,8 +181,11 @@ fn read_set(args: &Read, file: &std::path::Path, settings: &Settings) -> Outcome
     if !bad.is_empty() && !args.good_lines || good.is_empty() {
         let cause = match bad.len() {
             0 => "there is no reading in it".to_owned(),
-            1 => format!("1 thing is wrong; nothing of {} lines is saved", set.lines),
-            count => format!("{count} things are wrong; nothing of {} lines is saved", set.lines),
+            wrong => format!(
+                "{} wrong; nothing of {} is saved",
+                words::count(wrong, "thing is", "things are"),
+                words::count(set.lines, "line", "lines"),
+            ),
         };
         let hint = "mend them, or save the good lines alone with --good-lines";
         return Err(Failure::refused("bad-lines", cause, hint).with(bad));
