@@ -316,6 +316,23 @@ fn a_second_person_is_somebody_else_and_signs_after_the_first() {
 }
 
 #[test]
+fn what_is_voided_already_is_told_with_who_did_it_and_nothing_is_saved() {
+    let mut stage = shop();
+    stage.prepare(r#"ann> read pin/2 diameter "47.742 mm" --at front/0 --gauge M1 --both-at 20C"#);
+    stage.prepare(r#"ann> void {reading} --reason "wrong pin""#);
+    let entries = |stage: &cli_kit::Stage| {
+        stage.must("ann", "--json status").json()["tally"]["entries"].as_u64().unwrap()
+    };
+    let before = entries(&stage);
+    let reading = stage.word("reading").to_owned();
+    let again = stage.run("ann", &["void", &reading, "--reason", "wrong pin"]);
+    assert_eq!(again.status, 4, "{again:?}");
+    let told = format!("entry {reading} is voided already, by Ann ({}): wrong pin", stage.word("void"));
+    assert!(again.stderr.contains(&told) && again.stderr.contains("nothing was saved"), "{again:?}");
+    assert_eq!(entries(&stage), before);
+}
+
+#[test]
 fn one_of_a_kind_is_told_as_one() {
     let mut stage = shop();
     stage.prepare(

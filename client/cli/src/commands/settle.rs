@@ -1,9 +1,10 @@
 //! What settles: voids, concessions, which came first.
 
 use clap::Args;
-use gudgeon_core::assess::{Finding, RULES};
+use gudgeon_core::assess::{Finding, RULES, Status};
 use gudgeon_core::entry::payload::{Concession, Order as Ordered, Void as Voided};
 use gudgeon_core::entry::{Kind, Payload};
+use gudgeon_core::log::Ix;
 
 use super::enter_one;
 use crate::codes::Exit;
@@ -78,12 +79,30 @@ fn may_void(
         let cause = format!("entry {} is a {what}; only work is voided", entry.short());
         return Err(Failure::refused("not-work", cause, "state it anew instead: the latest known stands"));
     }
+    not_voided_yet(sight, entry)?;
     let roster = sight.roster();
     if roster.roles_of(key).lead || roster.same_person(key, target.key) {
         return Ok(());
     }
     let cause = format!("entry {} is {}'s work", entry.short(), sight.person_of_key(target.key));
     Err(Failure::new(Exit::NotAllowed, "needs-lead", cause, "they void it themselves, or a lead does"))
+}
+
+/// Refuses what a second void would change nothing about, saying who voided it and why.
+fn not_voided_yet(sight: &Sight, entry: gudgeon_core::entry::EntryId) -> Result<(), Failure> {
+    let status = sight.log().place(&entry).map(|ix| sight.assessment.status(ix));
+    let Some(Status::Voided(by)) = status else { return Ok(()) };
+    let one = |ix: &Ix| {
+        let void = sight.log().at(*ix);
+        let why = match &void.payload {
+            Ok(Payload::Void(void)) => format!(": {}", void.reason),
+            _ => String::new(),
+        };
+        format!("by {} ({}){why}", sight.author(*ix), void.id.short())
+    };
+    let by = by.iter().map(one).collect::<Vec<_>>().join("; ");
+    let cause = format!("entry {} is voided already, {by}", entry.short());
+    Err(Failure::refused("voided", cause, "nothing to do, and nothing was saved"))
 }
 
 pub(crate) fn concede(args: &Concede, settings: &Settings) -> Outcome {
