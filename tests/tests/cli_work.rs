@@ -333,6 +333,28 @@ fn what_is_voided_already_is_told_with_who_did_it_and_nothing_is_saved() {
 }
 
 #[test]
+fn a_stop_is_resumed_by_its_step_and_by_its_digits_where_there_are_several() {
+    let mut stage = shop();
+    stage.prepare(r#"ann> stop received --found "a crack""#);
+    let first = stage.word("stop").to_owned();
+    let found = stage.must("ann", "findings").stdout;
+    assert!(found.contains("settle what was found, then resume: gudgeon resume received\n"), "{found}");
+    let twice = stage.must("ann", r#"stop received --found "another""#).stdout;
+    assert!(!twice.contains("resume received"), "{twice}");
+    let unclear = stage.run("ann", &["resume", "received"]);
+    assert_eq!(unclear.status, 2, "{unclear:?}");
+    assert!(unclear.stderr.contains("was stopped 2 times") && unclear.stderr.contains(&first), "{unclear:?}");
+    let found = stage.must("ann", "findings").stdout;
+    assert!(found.contains(&format!("gudgeon resume {first}\n")), "{found}");
+    stage.must("ann", &format!("resume {first}"));
+    let done = stage.must("ann", "--json resume received").json();
+    assert_eq!(done["settled_findings"][0]["rule"], "stopped", "{done}");
+    let no_more = stage.run("ann", &["resume", "received"]);
+    assert_eq!(no_more.status, 3, "{no_more:?}");
+    assert!(no_more.stderr.contains("step received is not stopped"), "{no_more:?}");
+}
+
+#[test]
 fn one_of_a_kind_is_told_as_one() {
     let mut stage = shop();
     stage.prepare(

@@ -159,7 +159,7 @@ impl Entered {
         let Changes { new, settled, hidden } = changed(&self.before, &self.after);
         for finding in &new {
             answer.line(format!("new: {}", words::finding(finding)));
-            answer.line(format!("     {}", finding.hint()));
+            answer.line(format!("     {}", way::out_of(&self.after, &self.settings, finding)));
         }
         for finding in &settled {
             answer.line(format!("settled: {}", words::finding(finding)));

@@ -2,13 +2,13 @@
 //!
 //! Words in capitals are for the person to fill in.
 
-use gudgeon_core::assess::{Progress, StepState};
+use gudgeon_core::assess::{Finding, Progress, Rule, StepState};
 use gudgeon_core::engine::{
     Ask, Asked, Characteristic, Definition, Feature, FeatureKind, FeatureRef, Subject, Target,
     characteristic, part,
 };
-use gudgeon_core::entry::Payload;
 use gudgeon_core::entry::payload::TighteningAct;
+use gudgeon_core::entry::{EntryId, Payload};
 
 use crate::desk::Sight;
 use crate::settings::Settings;
@@ -145,6 +145,25 @@ pub(crate) fn to_reading(
         words.extend(["--cond", &conditions]);
     }
     settings.line(&words)
+}
+
+/// The way out of a finding; where one command is it, as it can be typed.
+pub(crate) fn out_of(sight: &Sight, settings: &Settings, finding: &Finding) -> String {
+    match (finding.rule, finding.ids.first()) {
+        (Rule::Stopped, Some(stop)) => {
+            let (alone, digits) = (open_stops(sight, &finding.subject).len() == 1, stop.short());
+            let which = if alone { &finding.subject } else { &digits };
+            format!("{}: {}", finding.hint(), settings.line(&["resume", which]))
+        }
+        _ => finding.hint().to_owned(),
+    }
+}
+
+/// The stops of a step that nothing has resumed.
+pub(crate) fn open_stops(sight: &Sight, step: &str) -> Vec<EntryId> {
+    let findings = sight.findings().into_iter();
+    let open = findings.filter(|finding| finding.rule == Rule::Stopped && finding.subject == step);
+    open.flat_map(|finding| finding.ids.iter().copied()).collect()
 }
 
 fn to_finding(sight: &Sight, settings: &Settings, path: &str, name: &str) -> Option<String> {

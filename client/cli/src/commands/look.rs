@@ -12,6 +12,7 @@ use crate::desk::{Desk, Sight};
 use crate::failure::Failure;
 use crate::out::{Answer, Outcome, columns};
 use crate::settings::Settings;
+use crate::way;
 use crate::words;
 
 #[derive(Args, Debug)]
@@ -134,8 +135,10 @@ pub(crate) fn findings(args: &Findings, settings: &Settings) -> Outcome {
     let mut shown: Vec<Json> = Vec::new();
     for (number, finding) in (1..).zip(&findings) {
         if args.all || finding.is_open() {
-            add_finding(&mut answer, number, finding);
+            let way_out = way::out_of(&sight, settings, finding);
+            add_finding(&mut answer, number, finding, &way_out);
             let mut json = words::finding_json(finding);
+            json["hint"] = Json::from(way_out);
             json["number"] = Json::from(number);
             shown.push(json);
         }
@@ -151,14 +154,14 @@ pub(crate) fn findings(args: &Findings, settings: &Settings) -> Outcome {
     Ok(answer)
 }
 
-fn add_finding(answer: &mut Answer, number: usize, finding: &Finding) {
+fn add_finding(answer: &mut Answer, number: usize, finding: &Finding, way_out: &str) {
     answer.line(format!("{number:>4}  {}", words::finding(finding)));
     if !finding.ids.is_empty() {
         answer.line(format!("      rests on {}", words::short_ids(&finding.ids)));
     }
     match (finding.conceded, finding.rule.weight()) {
         (Some(by), _) => answer.line(format!("      conceded by {}", by.short())),
-        (None, Weight::Note) => answer.line(format!("      worth knowing: {}", finding.hint())),
-        (None, Weight::Stops | Weight::Settle) => answer.line(format!("      {}", finding.hint())),
+        (None, Weight::Note) => answer.line(format!("      worth knowing: {way_out}")),
+        (None, Weight::Stops | Weight::Settle) => answer.line(format!("      {way_out}")),
     }
 }

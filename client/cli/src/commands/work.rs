@@ -7,7 +7,7 @@ use gudgeon_core::engine::{Feature, suggest};
 use gudgeon_core::entry::payload::{
     Note as Words, Operation, Photo as Picture, Resume as Resumed, Stop as Stopped,
 };
-use gudgeon_core::entry::{Kind, Payload};
+use gudgeon_core::entry::{EntryId, Kind, Payload};
 
 use super::enter_one;
 use crate::desk::{Desk, Sight};
@@ -17,6 +17,8 @@ use crate::out::{Answer, Outcome};
 use crate::pick;
 use crate::settings::Settings;
 use crate::typed::{part_mark, words};
+use crate::way;
+use crate::words::short_ids;
 
 #[derive(Args, Debug)]
 pub(crate) struct Work {
@@ -56,7 +58,7 @@ pub(crate) struct Stop {
 
 #[derive(Args, Debug)]
 pub(crate) struct Resume {
-    /// First digits of the stop.
+    /// The step that stopped, or the first digits of the stop.
     stop: String,
     /// Words.
     #[arg(long)]
@@ -154,18 +156,32 @@ pub(crate) fn stop(args: &Stop, settings: &Settings) -> Outcome {
 
 pub(crate) fn resume(args: &Resume, settings: &Settings) -> Outcome {
     enter_one(settings, |_, sight| {
-        let stop = pick::entry(sight.log(), &args.stop)?;
-        let kind = sight.log().held(&stop).and_then(gudgeon_core::log::Statement::kind);
-        if kind != Some(Kind::Stop) {
-            let cause = format!("entry {} is no stop", stop.short());
-            return Err(Failure::refused(
-                "not-a-stop",
-                cause,
-                "`findings` gives the digits of what is stopped",
-            ));
-        }
+        let stop = stop_meant(sight, &args.stop)?;
         Ok(Payload::Resume(Resumed { stop, note: args.note.clone().unwrap_or_default() }))
     })
+}
+
+/// The one stop of a step that nothing has resumed, or the stop with these digits.
+fn stop_meant(sight: &Sight, text: &str) -> Result<EntryId, Failure> {
+    const FINDINGS: &str = "`findings` tells what is stopped";
+    let open = way::open_stops(sight, text);
+    match open[..] {
+        [stop] => return Ok(stop),
+        [] if sight.definition()?.step_index(text).is_some() => {
+            return Err(Failure::not_found("not-stopped", format!("step {text} is not stopped"), FINDINGS));
+        }
+        [] => {}
+        [..] => {
+            let cause = format!("step {text} was stopped {} times", open.len());
+            return Err(Failure::usage(cause, format!("give the digits of one: {}", short_ids(&open))));
+        }
+    }
+    let stop = pick::entry(sight.log(), text)?;
+    let kind = sight.log().held(&stop).and_then(gudgeon_core::log::Statement::kind);
+    if kind == Some(Kind::Stop) {
+        return Ok(stop);
+    }
+    Err(Failure::refused("not-a-stop", format!("entry {} is no stop", stop.short()), FINDINGS))
 }
 
 pub(crate) fn note(args: &Note, settings: &Settings) -> Outcome {
