@@ -3,7 +3,7 @@
 use super::{Build, Group, Need, State, first_good};
 use crate::assess::{GaugeFacts, show};
 use crate::engine::instrument;
-use crate::quantity::{Amount, Quantity};
+use crate::quantity::{Amount, Kind, Quantity};
 
 /// Each instrument that the definition names.
 pub(super) fn wanted(build: Build) -> Vec<Need> {
@@ -33,7 +33,7 @@ pub(super) fn wanted(build: Build) -> Vec<Need> {
 /// A gauge by its mark; where it is not known how far it reaches, that.
 pub(super) fn named(gauge: &GaugeFacts) -> String {
     match gauge.range {
-        (None, None) => format!("{} (its range is not entered: see that it reaches)", gauge.mark),
+        (None, None) => format!("{} (its range is not entered)", gauge.mark),
         _ => gauge.mark.to_string(),
     }
 }
@@ -53,9 +53,9 @@ pub(super) fn problem(
         low.zip(from).is_some_and(|(low, from)| low.kind() == from.kind() && low.base() < from.base());
     let above = high.zip(to).is_some_and(|(high, to)| high.kind() == to.kind() && high.base() > to.base());
     if below || above {
-        let end =
-            |amount: Option<Amount>| amount.map_or_else(String::new, |a| show::amount(a.kind(), a.base()));
-        return Some(format!("{mark} reaches from {} to {}", end(from), end(to)));
+        let kind = from.or(to).map_or(Kind::Length, Amount::kind);
+        let range = show::limits(kind, from.map(Amount::base), to.map(Amount::base));
+        return Some(format!("{mark} reaches {range}"));
     }
     let wants_master = instrument::find(&gauge.sort).is_some_and(|sort| sort.needs_master);
     if !wants_master {
