@@ -129,6 +129,9 @@ rules! {
     /// A step signed before its prerequisites.
     OrderBroken = "order-broken", Settle, "Step out of order",
         "sign the earlier step, then this one again";
+    /// Work on a step, begun before what comes first was signed.
+    WorkAhead = "work-ahead", Settle, "Work ahead of its order",
+        "sign the earlier step if it is done; if it is not, see whether this must be undone for it";
     /// Stages of a tightening out of order or missing.
     StagesOutOfOrder = "stages-out-of-order", Settle, "Stages out of order",
         "slacken the group and begin again with the first stage";

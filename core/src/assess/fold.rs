@@ -74,6 +74,8 @@ pub(super) enum Source {
     Group(GroupKey),
     Check(CheckKey),
     Step(usize),
+    /// Work on a step, ahead of its order.
+    Ahead(usize),
 }
 
 /// A check of a name on a feature.

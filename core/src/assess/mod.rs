@@ -5,6 +5,7 @@
 //! gives the same as the full fold. What is due *today* is a question of its own.
 
 mod about;
+mod ahead;
 mod choices;
 mod compute;
 mod derived;
@@ -48,7 +49,7 @@ pub use view::{FeatureView, SCHEMA, Tally};
 pub use workshop::{GaugeFacts, Workshop, expansion};
 
 /// Version of the calculation: goes up whenever the same entries may give another answer.
-pub const CALCULATION: u32 = 2;
+pub const CALCULATION: u32 = 3;
 
 /// Computes everything that follows from a record and its workshop.
 #[must_use]

@@ -137,6 +137,7 @@ impl Assessment {
         if !marked.is_empty() {
             self.propagate(&definition);
             self.order_findings(world, &definition);
+            self.ahead_findings(world, &definition);
         }
     }
 

@@ -5,6 +5,7 @@
 //! engine. What is expected follows from the plan's rules, worked out by hand.
 #![allow(clippy::unwrap_used)]
 
+mod ahead;
 mod authority;
 mod calibrations;
 mod choices;
