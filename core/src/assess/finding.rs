@@ -129,6 +129,9 @@ rules! {
     /// A step signed before its prerequisites.
     OrderBroken = "order-broken", Settle, "Step out of order",
         "sign the earlier step, then this one again";
+    /// A step that two people signed, neither knowing of the other.
+    SignedByTwo = "signed-by-two", Note, "A step signed by two people",
+        "nothing to do where both worked on it; else ask who did it, and the other voids theirs";
     /// Work on a step, begun before what comes first was signed.
     WorkAhead = "work-ahead", Settle, "Work ahead of its order",
         "sign the earlier step if it is done; if it is not, see whether this must be undone for it";

@@ -142,10 +142,30 @@ impl Assessment {
                 findings.push(say(Rule::ReadAgain, ids, text));
             }
         }
+        if let Some((one, other)) = self.apart(world, &done) {
+            let text = format!(
+                "signed by {} and by {}, neither knowing of the other",
+                self.author(world, one),
+                self.author(world, other)
+            );
+            findings.push(say(Rule::SignedByTwo, self.ids(world, &[one, other]), text));
+        }
         self.steps[ix].signature = signature;
         self.steps[ix].second = second;
         self.steps[ix].done = done;
         findings
+    }
+
+    /// Two signatures of two people who did not know of each other, the first by id.
+    fn apart(&self, world: World, done: &[Ix]) -> Option<(Ix, Ix)> {
+        let log = world.log();
+        let person = |ix: Ix| self.entries[ix as usize].person;
+        let apart = |a: Ix, b: Ix| person(a) != person(b) && !log.knows(a, b) && !log.knows(b, a);
+        let mut by_id = done.to_vec();
+        by_id.sort_unstable_by_key(|ix| log.at(*ix).id);
+        let pairs =
+            by_id.iter().enumerate().flat_map(|(at, a)| by_id[at + 1..].iter().map(move |b| (*a, *b)));
+        pairs.into_iter().find(|(a, b)| apart(*a, *b))
     }
 
     /// Of several signatures one that stands, else the newest; by id where concurrent.

@@ -432,3 +432,30 @@ fn a_step_for_the_lead_is_not_done_before_by_a_members_signature() {
     let broken = &seen.finding("order-broken sizes-decided").text;
     assert!(broken.starts_with("signed before work-approved"), "{broken}");
 }
+
+#[test]
+fn a_step_that_two_people_signed_apart_is_told_and_nobody_is_refused() {
+    let shop = kit::open();
+    let photo = shop.ann.checks("photographed", "");
+    shop.ann.tells(&shop.ben);
+    let (anns, bens) = (shop.ann.signs("received"), shop.ben.signs("received"));
+    let seen = shop.check();
+    seen.finds(&["signed-by-two received"]);
+    seen.rests("signed-by-two received", &[anns, bens]);
+    seen.progress("received", "signed");
+    shop.ben.voids(bens);
+    let seen = shop.check();
+    seen.finds(&[]);
+    seen.progress("received", "signed");
+    seen.stand(&[photo]);
+}
+
+#[test]
+fn a_second_signature_by_somebody_who_knew_of_the_first_is_no_matter() {
+    let shop = kit::open();
+    shop.ann.checks("photographed", "");
+    shop.ann.signs("received");
+    shop.ann.tells(&shop.ben);
+    shop.ben.signs("received");
+    shop.check().finds(&[]);
+}
