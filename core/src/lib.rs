@@ -9,6 +9,7 @@ pub mod engine;
 pub mod entry;
 pub mod log;
 pub mod measure;
+pub mod plan;
 pub mod quantity;
 pub mod ready;
 pub mod roster;

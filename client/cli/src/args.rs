@@ -6,8 +6,8 @@ use clap::{Args, Parser, Subcommand};
 
 use crate::codes;
 use crate::commands::{
-    about, carry, choose, engine, gauge, history, join, let_in, look, next, office, parts, people, print,
-    read, ready, remove, settle, sign, tighten, work, worksheet, workshop,
+    about, carry, choose, engine, gauge, history, join, let_in, look, next, office, oversizes, parts, people,
+    print, read, ready, remove, settle, sign, tighten, work, worksheet, workshop,
 };
 
 /// The signed build record of an engine: readings, work, tightening and signatures of several people,
@@ -182,6 +182,8 @@ pub(crate) enum Look {
     Entry(history::Entry),
     /// Before work starts: what this build needs, and what of it the shop has not.
     Ready(ready::Ready),
+    /// Bore sizes side by side: which cleans up every bore, and what each changes.
+    Oversizes(oversizes::Oversizes),
     /// Print the record as one HTML file.
     Print(print::Print),
 }

@@ -12,6 +12,7 @@ pub(crate) mod let_in;
 pub(crate) mod look;
 pub(crate) mod next;
 pub(crate) mod office;
+pub(crate) mod oversizes;
 pub(crate) mod parts;
 pub(crate) mod people;
 pub(crate) mod print;
@@ -111,6 +112,7 @@ fn run_look(command: Look, settings: &Settings) -> Outcome {
         Look::Findings(args) => look::findings(&args, settings),
         Look::History(args) => history::history(&args, settings),
         Look::Entry(args) => history::entry(&args, settings),
+        Look::Oversizes(args) => oversizes::oversizes(&args, settings),
         Look::Next(args) => next::next(&args, settings),
         Look::Step(args) => next::step(&args, settings),
         Look::Ready(args) => ready::ready(&args, settings),

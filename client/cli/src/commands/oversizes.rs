@@ -1,0 +1,304 @@
+//! Oversizes side by side, from the bores as they stand in the record.
+
+use clap::Args;
+use gudgeon_core::assess::{LimitInForce, show};
+use gudgeon_core::plan::{self, CAUTIONS, Candidate, Reach, Wish, grounds};
+use gudgeon_core::quantity::{Amount, Kind, Unit};
+use gudgeon_core::work::{InRecord, WorkError};
+use serde_json::{Value as Json, json};
+
+use crate::desk::{Desk, Sight};
+use crate::failure::{Failure, Problem};
+use crate::out::{Answer, Outcome, columns};
+use crate::settings::Settings;
+
+#[derive(Args, Debug)]
+pub(crate) struct Oversizes {
+    /// Oversizes to be compared, such as 0.25mm,0.50mm (with decimal commas "0,25;0,50mm", in quotes for the
+    /// shell); those that are common where left out.
+    #[arg(long, value_name = "SIZES")]
+    candidates: Option<String>,
+    /// Left for honing, on the diameter; 0.05 mm where left out.
+    #[arg(long, value_name = "SIZE")]
+    stock: Option<String>,
+    /// What the bores were last bored to, where they were bored before: wear counts from there.
+    #[arg(long, value_name = "SIZE")]
+    made: Option<String>,
+    /// Wear on one wall with the centre kept, which counts twice: yes or no; yes where left out.
+    #[arg(long, value_name = "YES|NO")]
+    one_sided: Option<String>,
+}
+
+/// Options by the input that they fill.
+const OPTIONS: [(&str, &str); 4] = [
+    ("oversizes", "--candidates"),
+    ("stock", "--stock"),
+    ("standard", "--made"),
+    ("one-sided", "--one-sided"),
+];
+
+pub(crate) fn oversizes(args: &Oversizes, settings: &Settings) -> Outcome {
+    let desk = Desk::open(settings)?;
+    let sight = desk.sight()?;
+    let place = InRecord {
+        record: &sight.record,
+        workshop: &sight.workshop,
+        assessment: &sight.assessment,
+        definition: sight.definition()?,
+        at: None,
+        of: None,
+    };
+    let wish = Wish {
+        candidates: args.candidates.as_deref(),
+        stock: args.stock.as_deref(),
+        made: args.made.as_deref(),
+        one_sided: args.one_sided.as_deref(),
+    };
+    let plan = plan::oversizes(&place, &wish).map_err(not_read)?;
+    let decide = decide(&plan, settings);
+    let mut answer = Answer::new();
+    head(&mut answer, &sight, &plan);
+    columns(&table(&plan)).iter().for_each(|line| answer.line(line));
+    notes(&mut answer, &plan);
+    fits(&mut answer, &plan);
+    columns(&shelf(&plan)).iter().for_each(|line| answer.line(line));
+    answer.line("formulas:");
+    for ground in grounds() {
+        answer.line(format!("  {}: {}; source: {}", ground.of, ground.formula, ground.source));
+    }
+    CAUTIONS.iter().for_each(|caution| answer.say(format!("caution: {caution}")));
+    answer.line(format!("to decide: {decide}"));
+    put(&mut answer, &plan, &decide);
+    Ok(answer)
+}
+
+/// What cannot be read, by the option that it was given with.
+fn not_read(error: WorkError) -> Failure {
+    let option = |input: String| {
+        OPTIONS.iter().find(|(name, _)| *name == input).map_or(input, |(_, option)| (*option).to_owned())
+    };
+    let problems = error.problems.into_iter().map(|problem| Problem {
+        place: option(problem.input),
+        cause: problem.cause,
+        hint: problem.hint,
+    });
+    let hint = "gudgeon work clean-up --help explains them";
+    Failure::refused("oversizes-input", "the oversizes cannot be compared", hint).with(problems.collect())
+}
+
+/// The command line that decides on the smallest that cleans up; else with the size left open.
+fn decide(plan: &plan::Oversizes, settings: &Settings) -> String {
+    let text = plan.smallest().map_or_else(
+        || "SIZE".to_owned(),
+        |found| format!("{} mm, bore {}", over(found), length(found.bore)),
+    );
+    settings.line(&["decide", "oversize", &text])
+}
+
+fn head(answer: &mut Answer, sight: &Sight, plan: &plan::Oversizes) {
+    let wear = if plan.times == 2 { "wear on one wall, counts twice" } else { "wear counts once" };
+    answer.line(format!(
+        "{}: bore {}, made {}; {} left for honing; {wear}",
+        sight.name(),
+        length(plan.nominal),
+        length(plan.made),
+        length(plan.stock),
+    ));
+    match (&plan.needed, plan.bores.worst(), plan.bores.best()) {
+        (Ok(needed), Some(worst), Some(best)) => {
+            let found = |bore: &plan::Bore| format!("{}, {}", bore.path, length(bore.largest));
+            answer.line(format!(
+                "needed: {}; worn most: {}; worn least: {}",
+                length(*needed),
+                found(worst),
+                found(best)
+            ));
+        }
+        (Err(why), ..) => answer.line(format!("needed: not known, {why}")),
+        (Ok(_), ..) => {}
+    }
+    plan.bores.unknown.iter().for_each(|why| answer.line(format!("not known: {why}")));
+    plan.bores.remarks.iter().for_each(|remark| answer.line(format!("note: {remark}")));
+    plan.taken.iter().for_each(|taken| answer.line(format!("note: {taken}")));
+}
+
+/// One line a candidate under its heads.
+fn table(plan: &plan::Oversizes) -> Vec<[String; 11]> {
+    let off = |bore: Option<&plan::Bore>, none: &str| {
+        format!("off {}", bore.map_or_else(|| none.to_owned(), |bore| bore.path.to_string()))
+    };
+    let heads = ["oversize", "bore mm", "cleans up", "to spare"].map(str::to_owned);
+    let offs = [off(plan.bores.worst(), "the worst"), off(plan.bores.best(), "the best")];
+    let rest = ["each cm³", "all cm³", "ratio", "old rings", "skirt mm"].map(str::to_owned);
+    let mut rows = vec![joined(heads, offs, rest)];
+    let smallest = plan.smallest().map(|found| found.oversize);
+    rows.extend(plan.candidates.iter().map(|one| {
+        let mark = if Some(one.oversize) == smallest { ", the smallest" } else { "" };
+        let known = |found: Option<Amount>| found.map_or_else(|| "?".to_owned(), |found| digits(found, 3));
+        let figure = |found: &Result<Amount, String>, decimals| {
+            found.as_ref().map_or_else(|_| "?".to_owned(), |found| digits(*found, decimals))
+        };
+        let skirt = one.skirt.as_ref().map(|(low, high)| show::span(Kind::Length, low.base(), high.base()));
+        joined(
+            [over(one), digits(one.bore, 3), format!("{}{mark}", one.cleans.word()), known(one.to_spare)],
+            [known(one.off_worst), known(one.off_best)],
+            [
+                figure(&one.each, 1),
+                figure(&one.all, 0),
+                one.ratio.as_ref().map_or_else(|_| "?".to_owned(), |ratio| ratio.show(Unit::ToOne, 2)),
+                format!("+{}", digits(one.old_rings, 2)),
+                skirt.map_or_else(|_| "?".to_owned(), |span| span.trim_end_matches(" mm").to_owned()),
+            ],
+        )
+    }));
+    rows
+}
+
+fn joined(heads: [String; 4], offs: [String; 2], rest: [String; 5]) -> [String; 11] {
+    let ([a, b, c, d], [e, f], [g, h, i, j, k]) = (heads, offs, rest);
+    [a, b, c, d, e, f, g, h, i, j, k]
+}
+
+/// What stands in the way of a candidate, and why figures of the table are not known.
+fn notes(answer: &mut Answer, plan: &plan::Oversizes) {
+    for one in &plan.candidates {
+        one.notes.iter().for_each(|note| answer.line(format!("note: {}: {note}", over(one))));
+    }
+    if plan.needed.is_ok() && plan.bores.unknown.is_empty() && plan.smallest().is_none() {
+        answer.line("note: none of these is sure to clean up: a larger one, or a liner");
+    }
+    let Some(first) = plan.candidates.first() else { return };
+    if first.ratio.is_ok() {
+        let volumes = "the definition's chamber, dish, crevice, gasket and deck";
+        answer.line(format!("ratio: with {volumes}; another piston may have another dish"));
+    }
+    let all = [
+        ("displacement", first.all.as_ref().err()),
+        ("ratio", first.ratio.as_ref().err()),
+        ("skirt", first.skirt.as_ref().err()),
+    ];
+    for (what, why) in all {
+        if let Some(why) = why {
+            answer.line(format!("not known: {what}: {why}"));
+        }
+    }
+}
+
+/// Rings and clearances that the sizes were computed for.
+fn fits(answer: &mut Answer, plan: &plan::Oversizes) {
+    if let Ok(limit) = &plan.clearance {
+        answer.line(format!("skirt: for a piston clearance of {}", limits(limit)));
+    }
+    answer.line("old rings: what their gap would grow by; rings of the oversize are needed, each gapped in its own bore:");
+    for ring in &plan.rings {
+        let gap = ring.limits.as_ref().map_or_else(|why| format!("not known, {why}"), limits);
+        answer.line(format!("  {}: {gap}", ring.ring));
+    }
+    let plate =
+        if plan.torque_plate { "on: the definition asks for it" } else { "not asked for by the definition" };
+    answer.line(format!("torque plate while boring and measuring: {plate}"));
+}
+
+fn limits(limit: &LimitInForce) -> String {
+    let source = if limit.source.is_empty() { "no source given" } else { &limit.source };
+    format!("{} ({source})", show::limits(Kind::Length, limit.lower, limit.upper))
+}
+
+/// What each candidate needs to hand, and what of it the shop has.
+fn shelf(plan: &plan::Oversizes) -> Vec<[String; 5]> {
+    let heads = ["to hand", "bore gauge", "to set it on", "micrometer for the skirt", "ring compressor"];
+    let mut rows = vec![heads.map(str::to_owned)];
+    rows.extend(plan.candidates.iter().map(|one| {
+        let skirt = one.tools.skirt.as_ref().map_or_else(|| "?".to_owned(), reach);
+        [
+            over(one),
+            reach(&one.tools.bore_gauge),
+            reach(&one.tools.setting),
+            skirt,
+            format!("sleeve of {}, or a band that holds it", length(one.bore)),
+        ]
+    }));
+    rows
+}
+
+fn reach(reach: &Reach) -> String {
+    let not_stated = reach.not_stated.iter().map(|mark| format!("{mark} (its range is not entered)"));
+    let all: Vec<String> = reach.holds.iter().map(ToString::to_string).chain(not_stated).collect();
+    if all.is_empty() { "none here reaches it".to_owned() } else { all.join(", ") }
+}
+
+fn put(answer: &mut Answer, plan: &plan::Oversizes, decide: &str) {
+    answer.put("bore", size(plan.nominal));
+    answer.put("made", size(plan.made));
+    answer.put("stock", size(plan.stock));
+    answer.put("wear_counts", plan.times);
+    answer.put("needed", figure(&plan.needed));
+    answer.put("worst", plan.bores.worst().map(bore_json));
+    answer.put("best", plan.bores.best().map(bore_json));
+    answer.put("not_known", plan.bores.unknown.as_slice());
+    answer.put("notes", [&plan.bores.remarks[..], &plan.taken[..]].concat());
+    answer.put("candidates", plan.candidates.iter().map(candidate_json).collect::<Json>());
+    answer.put("smallest", plan.smallest().map(|found| size(found.oversize)));
+    let ring = |ring: &plan::RingGap| json!({ "ring": &*ring.ring, "gap": limit_json(&ring.limits) });
+    answer.put("rings", plan.rings.iter().map(ring).collect::<Json>());
+    answer.put("piston_clearance", limit_json(&plan.clearance));
+    answer.put("torque_plate", plan.torque_plate);
+    let ground = |g: plan::Ground| json!({ "of": g.of, "formula": g.formula, "source": g.source });
+    answer.put("formulas", grounds().into_iter().map(ground).collect::<Json>());
+    answer.put("cautions", CAUTIONS.as_slice());
+    answer.put("decide", decide);
+}
+
+fn bore_json(bore: &plan::Bore) -> Json {
+    json!({ "bore": &*bore.path, "largest": size(bore.largest), "smallest": size(bore.smallest) })
+}
+
+fn candidate_json(one: &Candidate) -> Json {
+    let marks = |reach: &Reach| {
+        let list = |marks: &[std::sync::Arc<str>]| marks.iter().map(ToString::to_string).collect::<Json>();
+        json!({ "here": list(&reach.holds), "range_not_stated": list(&reach.not_stated) })
+    };
+    let skirt = match &one.skirt {
+        Ok((low, high)) => json!({ "lower": size(*low), "upper": size(*high) }),
+        Err(why) => json!({ "why": why }),
+    };
+    json!({
+        "oversize": size(one.oversize), "bore": size(one.bore), "cleans_up": one.cleans.word(),
+        "to_spare": one.to_spare.map(size), "off_worst": one.off_worst.map(size), "off_best": one.off_best.map(size),
+        "each": figure(&one.each), "all": figure(&one.all), "ratio": figure(&one.ratio),
+        "old_rings_grow": size(one.old_rings), "skirt": skirt, "notes": one.notes,
+        "tools": {
+            "bore_gauge": marks(&one.tools.bore_gauge), "to_set_it_on": marks(&one.tools.setting),
+            "skirt_micrometer": one.tools.skirt.as_ref().map(marks), "ring_compressor": size(one.bore),
+        },
+    })
+}
+
+fn limit_json(limit: &Result<LimitInForce, String>) -> Json {
+    let end = |base: Option<i64>| base.map(|base| size(Amount::new(Kind::Length, base)));
+    match limit {
+        Ok(limit) => json!({ "lower": end(limit.lower), "upper": end(limit.upper), "source": limit.source }),
+        Err(why) => json!({ "why": why }),
+    }
+}
+
+fn figure(found: &Result<Amount, String>) -> Json {
+    found.as_ref().map_or_else(|why| json!({ "why": why }), |found| size(*found))
+}
+
+fn size(amount: Amount) -> Json {
+    let (unit, _) = show::unit_of(amount.kind());
+    json!({ "value": amount.to_f64(unit), "unit": unit.symbol() })
+}
+
+fn over(one: &Candidate) -> String {
+    format!("+{}", digits(one.oversize, 3))
+}
+
+fn digits(amount: Amount, decimals: u8) -> String {
+    amount.digits(show::unit_of(amount.kind()).0, decimals).unwrap_or_default()
+}
+
+fn length(amount: Amount) -> String {
+    show::amount(Kind::Length, amount.base())
+}

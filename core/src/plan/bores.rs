@@ -1,0 +1,127 @@
+//! The bores as they were found: how far worn, and which of them are not known.
+
+use std::sync::Arc;
+
+use crate::assess::{FeatureView, Status, show};
+use crate::engine::{Feature, FeatureKind, FeatureRef};
+use crate::measure::Uncertainty;
+use crate::quantity::{Amount, Kind};
+use crate::work::InRecord;
+
+/// A bore so much over its size as made, at its smallest place, was bored before (common practice,
+/// no source): wear leaves a place below the ridge or above it that is nearly as made.
+const BORED_BEFORE: i64 = 150_000_000;
+
+/// A bore that is measured.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Bore {
+    /// Its path, such as `bore/2`.
+    pub path: Arc<str>,
+    /// Its largest diameter, at 20 degC where that could be corrected.
+    pub largest: Amount,
+    /// Its smallest.
+    pub smallest: Amount,
+    /// Standard uncertainty of either, where the gauge is known.
+    pub u: Option<Uncertainty>,
+}
+
+/// All bores of an engine.
+#[derive(Clone, Debug, Default, PartialEq, Eq)]
+pub struct Bores {
+    /// Those that are measured, in the order of the cylinders.
+    pub found: Vec<Bore>,
+    /// Why others, or places of them, are not known: one sentence a bore.
+    pub unknown: Vec<String>,
+    /// What should be known of the figures.
+    pub remarks: Vec<String>,
+}
+
+impl Bores {
+    /// The bore that is worn most; of several the first.
+    #[must_use]
+    pub fn worst(&self) -> Option<&Bore> {
+        self.found.iter().reduce(|a, b| if b.largest.base() > a.largest.base() { b } else { a })
+    }
+
+    /// The bore that is worn least; of several the first.
+    #[must_use]
+    pub fn best(&self) -> Option<&Bore> {
+        self.found.iter().min_by_key(|bore| bore.largest.base())
+    }
+
+    /// The larger uncertainty of all of them; none where one is not known.
+    pub(super) fn u(&self) -> Option<Uncertainty> {
+        let all: Option<Vec<Uncertainty>> = self.found.iter().map(|bore| bore.u).collect();
+        all?.into_iter().max()
+    }
+}
+
+/// Reads all bores of a record; `made_known`: somebody has said what they were last bored to.
+pub(super) fn read(place: &InRecord, made: Amount, made_known: bool) -> Bores {
+    let mut bores = Bores::default();
+    for feature in place.definition.features_of(FeatureKind::Bore) {
+        match one(place, feature, &mut bores.remarks) {
+            Ok((bore, (read, needed))) => {
+                if read < needed {
+                    let path = &bore.path;
+                    bores.unknown.push(format!("{path} diameter: {read} of {needed} stations are read"));
+                }
+                if !made_known && worked_on(place, feature) {
+                    bores.unknown.push(format!(
+                        "{feature} was worked on since it was first read: what stands now is no wear"
+                    ));
+                }
+                bores.found.push(bore);
+            }
+            Err(why) => bores.unknown.push(why),
+        }
+    }
+    bored_before(&mut bores, made);
+    bores
+}
+
+type Read = (Bore, (usize, usize));
+
+fn one(place: &InRecord, feature: &Feature, remarks: &mut Vec<String>) -> Result<Read, String> {
+    let not_read = || format!("{feature} diameter is not read");
+    let view = seen(place, feature).ok_or_else(not_read)?;
+    let judged = view.values.iter().find(|judged| judged.name == "diameter").ok_or_else(not_read)?;
+    if let Some(why) = judged.hindrance() {
+        return Err(format!("{feature} diameter: {why}"));
+    }
+    let (low, high) = judged.low.zip(judged.high).ok_or_else(not_read)?;
+    let slots = view.slots.iter().filter(|slot| slot.fit && slot.row.name == "diameter");
+    if let Some(reason) = slots.filter_map(|slot| slot.value()?.uncorrected).max() {
+        remarks.push(format!("{feature} diameter stands as read, not at 20 degC: {reason}"));
+    }
+    if judged.u.is_none() {
+        remarks.push(format!("{feature} diameter: what its gauge may err by is not known"));
+    }
+    let length = |base| Amount::new(Kind::Length, base);
+    let path = feature.shared_path();
+    Ok((Bore { path, largest: length(high), smallest: length(low), u: judged.u }, judged.stations))
+}
+
+fn seen<'r>(place: &InRecord<'r>, feature: &Feature) -> Option<FeatureView<'r>> {
+    place.assessment.seen_from(place.record, place.workshop, feature, FeatureRef::Same).ok()
+}
+
+/// Whether work has ended earlier readings of a bore's size.
+fn worked_on(place: &InRecord, feature: &Feature) -> bool {
+    let Some(view) = seen(place, feature) else { return false };
+    let readings = view.slots.iter().filter(|slot| slot.row.name == "diameter").flat_map(|s| &s.readings);
+    readings.into_iter().any(|taken| matches!(place.assessment.status(taken.ix), Status::Ended(_)))
+}
+
+fn bored_before(bores: &mut Bores, made: Amount) {
+    let over = |bore: &Bore| bore.smallest.base().saturating_sub(made.base());
+    if bores.found.is_empty() || !bores.found.iter().all(|bore| over(bore) >= BORED_BEFORE) {
+        return;
+    }
+    let least = bores.found.iter().map(over).min().unwrap_or_default();
+    bores.remarks.push(format!(
+        "every bore is at least {} over {} at its smallest place: bored before? (common practice, no source)",
+        show::amount(Kind::Length, least),
+        show::amount(Kind::Length, made.base()),
+    ));
+}
