@@ -126,6 +126,10 @@ fn wet_liners_are_features_and_their_bores_are_measured_clamped() {
     let turns = &wet.steps()[wet.step_index("crank-turns").unwrap()];
     let clamped = wet.step_index("liner-clamped/4").unwrap();
     assert!(turns.prerequisites.contains(&clamped));
+    // The cut moves deck and liner seats, and so ends a stand-out measured before it.
+    let stand_out = &wet.steps()[wet.step_index("liner-stand-out/2").unwrap()];
+    let before: Vec<&str> = stand_out.prerequisites.iter().map(|&at| &*wet.steps()[at].id).collect();
+    assert_eq!(before, ["honed/2", "deck-cut/inline"]);
     let bore = characteristic::find(FeatureKind::Bore, "diameter").unwrap();
     let missing: Vec<_> = wet.missing_conditions(bore, &[]).collect();
     assert_eq!(missing, [["liner-clamped"]]);
