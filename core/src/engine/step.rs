@@ -269,11 +269,26 @@ impl<'e> Expansion<'e, '_> {
     fn asks(&mut self, step: &Step, feature: Option<&Feature>) -> Vec<Ask> {
         let mut asks = Vec::new();
         for evidence in &step.evidence {
-            for (target, kind) in self.targets(evidence, feature) {
+            let targets = self.targets(evidence, feature);
+            if let Some(why) = nowhere(evidence, &targets) {
+                let hint = "leave it out, or ask for it on another kind".to_owned();
+                self.refuse(step, evidence, why, hint);
+                continue;
+            }
+            for (target, kind) in targets {
                 asks.extend(self.ask(step, evidence, feature, target, kind));
             }
         }
         asks
+    }
+
+    /// Notes a complaint on a piece of evidence, once for all cylinders.
+    fn refuse(&mut self, step: &Step, evidence: &Evidence, reason: String, hint: String) {
+        let own = self.clean || step.at.is_some();
+        if own && self.said.insert((step.id.clone(), reason.clone())) {
+            let at = step.at.map_or(0, |_| evidence.at);
+            self.out.add(at, place_of(step), reason, hint);
+        }
     }
 
     /// Where a piece of evidence is given, with the kind of feature that is.
@@ -317,11 +332,7 @@ impl<'e> Expansion<'e, '_> {
                 Some(Ask { asked: evidence.asked.clone(), subject, target, station, words })
             }
             Err((reason, hint)) => {
-                let own = self.clean || step.at.is_some();
-                if own && self.said.insert((step.id.clone(), reason.clone())) {
-                    let at = step.at.map_or(0, |_| evidence.at);
-                    self.out.add(at, place_of(step), reason, hint);
-                }
+                self.refuse(step, evidence, reason, hint);
                 None
             }
         }
@@ -422,6 +433,18 @@ impl<'e> Expansion<'e, '_> {
         }
         let reason = format!("the operation `{name}` is not done on {kind}");
         Err((reason, suggest(name, &known)))
+    }
+}
+
+/// Why a piece of evidence has no one place where it can be given.
+fn nowhere(evidence: &Evidence, targets: &[(Target, Option<FeatureKind>)]) -> Option<String> {
+    let kind = evidence.on?;
+    let asked = evidence.asked.name();
+    let by_ring = kind.is_part() && kind.row().pattern.ends_with("{ring}");
+    match (by_ring, targets.is_empty()) {
+        (true, _) => Some(format!("`{asked}` is asked on {kind}, of which a part has several")),
+        (_, true) => Some(format!("`{asked}` is asked on {kind}, which this engine has not")),
+        _ => None,
     }
 }
 

@@ -302,6 +302,10 @@ refusals! {
         ["+6:22: step one: `turning-torque` on crank has no station `main/running` (did you mean `mains/running`?)"];
     evidence_of_the_whole_engine: said_of("[[step]]\nid = \"one\"\nstage = 9\ntitle = \"One\"\nevidence = [{ read = \"gap\" }]\n") =>
         ["+5:22: step one: `gap` is asked of the engine as a whole (say on which kind of feature with `on`)"];
+    evidence_on_a_kind_that_is_not_there: said_of("[[step]]\nid = \"one\"\nstage = 9\ntitle = \"One\"\nper = [\"bore\"]\nevidence = [{ read = \"stand-out\", on = \"liner\" }]\n") =>
+        ["+6:22: step one: `stand-out` is asked on liner, which this engine has not (leave it out, or ask for it on another kind)"];
+    evidence_on_a_groove_of_no_ring: said_of("[[step]]\nid = \"one\"\nstage = 9\ntitle = \"One\"\nper = [\"bore\"]\nevidence = [{ read = \"width\", on = \"piston-groove\" }]\n") =>
+        ["+6:22: step one: `width` is asked on piston-groove, of which a part has several (leave it out, or ask for it on another kind)"];
     evidence_of_no_check: said_of("[[step]]\nid = \"one\"\nstage = 9\ntitle = \"One\"\nevidence = [{ check = \"swepd\" }]\n") =>
         ["+5:23: step one: it asks for the check `swepd`, which is not known (did you mean `swept`?)"];
     evidence_of_no_group: said_of("[[step]]\nid = \"one\"\nstage = 9\ntitle = \"One\"\nper = [\"head\"]\nevidence = [{ tightening = \"head-bolts\" }]\n") =>
