@@ -1,6 +1,7 @@
 //! The whole system tried from outside: the plain model and what is compared with it.
 
 pub mod demo;
+pub mod engines;
 pub mod kit;
 pub mod large;
 pub mod model;

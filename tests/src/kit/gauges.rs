@@ -87,3 +87,20 @@ pub(super) fn overdue_wrench(mark: &str) -> Instrument {
         ..instrument(*wrench)
     }
 }
+
+/// Gauges that prove any limit of any engine, where a story is not about gauges.
+const GOOD_FOR_ALL: [Row; 7] = [
+    ("ANY-LENGTH", "outside-micrometer", "0.0001 mm", "0.001 mm", "0 mm", "500 mm", ""),
+    ("ANY-MASS", "scale", "1 g", "0.5 g", "0 g", "5000 g", ""),
+    ("ANY-TORQUE", "beam-torque-wrench", "0.0001 N·m", "0.1 N·m", "0 N·m", "50 N·m", ""),
+    ("ANY-VOLUME", "burette", "0.1 cm3", "0.1 cm3", "0 cm3", "100 cm3", ""),
+    ("ANY-ANGLE", "angle-gauge", "0.1 deg", "0.1 deg", "0 deg", "360 deg", ""),
+    ("ANY-WRENCH", "click-torque-wrench", "1 N·m", "", "5 N·m", "250 N·m", ""),
+    ("ANY-BORE", "bore-gauge", "0.001 mm", "0.002 mm", "10 mm", "200 mm", "S1"),
+];
+
+pub(super) fn list_good_for_all(lead: &Hand) {
+    for row in GOOD_FOR_ALL {
+        lead.rules(&Payload::Instrument(Box::new(instrument(row))));
+    }
+}

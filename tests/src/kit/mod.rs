@@ -23,18 +23,21 @@ mod gauges;
 mod hand;
 mod say;
 mod seen;
+mod walk;
 mod world;
 
 use std::cell::RefCell;
 use std::rc::Rc;
 
 use gudgeon_core::assess::{Record, assess};
+use gudgeon_core::engine::EXAMPLE;
 use gudgeon_core::entry::payload::Role;
 use gudgeon_core::entry::{self, DocumentId, Entry, EntryId};
 
 pub use hand::Hand;
 pub use say::{Reads, Tightens};
 pub use seen::Seen;
+pub use walk::Walk;
 pub use world::{DAY, MINUTE, OPENING};
 
 use world::World;
@@ -59,6 +62,12 @@ pub struct Shop {
 /// Founds the workshop and the record.
 #[must_use]
 pub fn open() -> Shop {
+    open_on(EXAMPLE)
+}
+
+/// As [`open`], on another engine.
+#[must_use]
+pub fn open_on(engine: &str) -> Shop {
     let world = Rc::new(RefCell::new(World::found()));
     let enrol = |name: &str, roles: &[Role]| Hand::enrol(&world, name, roles);
     let shop = Shop {
@@ -72,7 +81,7 @@ pub fn open() -> Shop {
     };
     gauges::list(&shop.lena);
     let lead = shop.lena.number();
-    world.borrow_mut().found_record(lead);
+    world.borrow_mut().found_record(lead, engine);
     shop
 }
 

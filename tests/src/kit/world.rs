@@ -1,7 +1,6 @@
 //! The two documents, everything that was said, and the shop's clock.
 
 use gudgeon_core::assess::{Record, Workshop, digest_of};
-use gudgeon_core::engine::EXAMPLE;
 use gudgeon_core::entry::payload::{Definition, Founding, Payload, RecordListed};
 use gudgeon_core::entry::{self, Author, DocumentId, Entry, EntryId, Envelope, Kind};
 use gudgeon_core::log::Log;
@@ -67,19 +66,19 @@ impl World {
         Author::from_secret(&[self.seeds; 32])
     }
 
-    pub(super) fn found_record(&mut self, lead: usize) {
+    pub(super) fn found_record(&mut self, lead: usize, engine: &str) {
         let workshop = self.workshop.log().document();
         let says = Founding {
             name: "Engine one".into(),
             workshop: Some(workshop),
-            definition_digest: Some(digest_of(EXAMPLE)),
+            definition_digest: Some(digest_of(engine)),
             nonce: vec![2],
         };
         let clock = self.tick();
         let author = self.phones[lead].author.clone();
         let founding = author.sign(envelope(None, clock, vec![], &Payload::Founding(says)));
         self.record = DocumentId::from(founding.id());
-        let text = Payload::Definition(Definition { text: EXAMPLE.into() });
+        let text = Payload::Definition(Definition { text: engine.into() });
         let definition = author.sign(envelope(Some(self.record), clock, vec![founding.id()], &text));
         self.base = vec![founding, definition];
         let mut view = Record::new(self.record);
