@@ -74,7 +74,7 @@ impl Assessment {
         part: FeatureKind,
     ) -> Result<String, String> {
         let pattern = part.row().pattern;
-        let sort = pattern.split('/').next().unwrap_or_default();
+        let sort = part::carrying(part).map_or("part", |sort| sort.name);
         match self.parts_at(world, place, sort)[..] {
             [one] => Ok(pattern.replace("{mark}", mark_of(&one.part))),
             [] => Err(format!("no {sort} is allotted to {place}")),

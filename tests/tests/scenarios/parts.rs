@@ -1,5 +1,6 @@
 //! Parts: where each one is, and values that follow it.
 
+use gudgeon_core::engine::EXAMPLE;
 use gudgeon_tests::kit;
 
 const SKIRT: &str = "piston/A/skirt";
@@ -94,4 +95,18 @@ fn allotted_and_then_fitted_in_one_place_both_stand() {
     let by: Vec<_> =
         seen.assessment().parts_in("bore/1").map(|(_, by)| seen.record().log().at(by).id).collect();
     assert_eq!(by, [fitted]);
+}
+
+/// The sort of part is named in the plural, what is measured of one in the singular.
+#[test]
+fn what_is_measured_of_a_thrust_washer_is_found_where_the_washers_are() {
+    let step = "\n[[step]]\nid = \"washers\"\nstage = 6\ntitle = \"Washers\"\nper = [\"main\"]\n\
+                evidence = [{ judged = \"thickness\", on = \"thrust-washer\" }]\n";
+    let shop = kit::open_on(&format!("{EXAMPLE}{step}"));
+    shop.ann.allots("thrust-washers/T1", "main/3");
+    let read = shop.ann.read("thrust-washer/T1", "thickness", "", "2.320 mm").with("BM").at_20();
+    let seen = shop.check();
+    seen.stand(&[read]);
+    seen.progress("washers/3", "ready to sign");
+    seen.progress("washers/2", "open");
 }
