@@ -9,7 +9,9 @@ use gudgeon_client::home::Home;
 use gudgeon_client::world::Native;
 use gudgeon_core::assess::{Record, Workshop, assess};
 use gudgeon_core::document::{Actor, Bundle, Document, parse};
-use gudgeon_core::entry::{check, read_checked};
+use gudgeon_core::entry::{Entry, Payload, check, read_checked};
+use gudgeon_tests::engines::VEE_EIGHT;
+use gudgeon_tests::kit::Walk;
 use gudgeon_tests::large::{Large, large};
 
 fn fold(c: &mut Criterion) {
@@ -34,6 +36,50 @@ fn fold(c: &mut Criterion) {
     });
     c.bench_function("assessment_to_json_3000", |b| b.iter(|| folded.to_bytes(&before, &workshop)));
     c.bench_function("read_log_3000", |b| b.iter(|| Record::read(Large::log(large.record_id(), rest))));
+}
+
+/// A vee-eight built to its end by the whole procedure, two people reading everything, and a third
+/// reading again until there are so many entries.
+fn built_vee_eight(count: usize) -> (Vec<Entry>, Vec<Entry>) {
+    let mut walk = Walk::on(VEE_EIGHT).read_twice();
+    while let Some(&step) = walk.open_steps().first() {
+        walk.does(step);
+    }
+    assert!(walk.is_done());
+    let shop = walk.shop();
+    shop.everybody_meets();
+    let held = shop.entries();
+    let log = Large::log(held[0].id().into(), &held);
+    let readings = log.folded().iter().filter_map(|statement| match &statement.payload {
+        Ok(Payload::Reading(reading)) => Some(reading),
+        _ => None,
+    });
+    for reading in readings.cycle().take(count.saturating_sub(held.len())) {
+        shop.carl.says(&Payload::Reading(reading.clone()));
+    }
+    let (workshop, record) = walk.entries();
+    assert_eq!(record.len(), count, "{} entries before the third person", held.len());
+    (workshop, record)
+}
+
+fn fold_vee_eight(c: &mut Criterion) {
+    let (workshop, record) = built_vee_eight(3_001);
+    let workshop = Workshop::read(Large::log(workshop[0].id().into(), &workshop));
+    let (last, rest) = record.split_last().unwrap();
+    let before = Record::read(Large::log(record[0].id().into(), rest));
+    let mut after = before.clone();
+    after.insert(last);
+    c.bench_function("assess_cold_vee_eight_3000", |b| {
+        b.iter_with_large_drop(|| black_box(assess(&before, &workshop)));
+    });
+    let folded = assess(&before, &workshop);
+    c.bench_function("assess_one_more_vee_eight", |b| {
+        b.iter_batched_ref(
+            || folded.clone(),
+            |assessment| assessment.update(&after, &workshop),
+            BatchSize::LargeInput,
+        );
+    });
 }
 
 fn gate(c: &mut Criterion) {
@@ -90,5 +136,5 @@ fn home(c: &mut Criterion) {
     });
 }
 
-criterion_group!(benches, fold, gate, changes, home);
+criterion_group!(benches, fold, fold_vee_eight, gate, changes, home);
 criterion_main!(benches);
