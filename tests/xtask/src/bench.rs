@@ -14,6 +14,8 @@ use crate::run;
 const BUDGETS_NS: &[(&str, f64)] = &[
     ("assess_cold_3000", 5e6),
     ("assess_one_more", 1e5),
+    ("assess_cold_vee_eight_3000", 5e6),
+    ("assess_one_more_vee_eight", 1e5),
     ("gate_with_signature", 1.5e5),
     ("parse_change", 5e3),
     ("open_3000_from_disk", 3e7),
