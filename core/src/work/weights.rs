@@ -25,18 +25,33 @@ pub fn even_sets(lists: &[Vec<i64>]) -> Result<Vec<Vec<usize>>, WorkError> {
     let sets = lists.get(shortest).map_or(0, Vec::len);
     let mut chosen: Vec<Vec<usize>> = vec![Vec::new(); lists.len()];
     let others: Vec<usize> = (0..lists.len()).filter(|at| *at != shortest).collect();
+    let listed: Vec<Vec<usize>> = vec![(0..sets).collect(); lists.len()];
     if let Some(own) = chosen.get_mut(shortest) {
         *own = (0..sets).collect();
     }
     for at in &others {
         chosen[*at] = choose_for(lists, &chosen, *at, sets)?;
     }
+    // From the order as listed too, so that nothing is made worse than it was.
+    let ways = [improved(lists, chosen, &others, sets)?, improved(lists, listed, &others, sets)?];
+    let best = ways.into_iter().min_by_key(|way| unevenness(&sums(lists, way, None, sets)));
+    Ok(best.unwrap_or_default())
+}
+
+/// Sets improved list by list until nothing gets more even.
+fn improved(
+    lists: &[Vec<i64>],
+    mut chosen: Vec<Vec<usize>>,
+    others: &[usize],
+    sets: usize,
+) -> Result<Vec<Vec<usize>>, WorkError> {
     for _ in 0..ROUNDS {
         let before = unevenness(&sums(lists, &chosen, None, sets));
-        for at in &others {
+        for at in others {
+            let now = unevenness(&sums(lists, &chosen, None, sets));
             let better = choose_for(lists, &chosen, *at, sets)?;
             let kept = std::mem::replace(&mut chosen[*at], better);
-            if unevenness(&sums(lists, &chosen, None, sets)) > before {
+            if unevenness(&sums(lists, &chosen, None, sets)) > now {
                 chosen[*at] = kept;
             }
         }
