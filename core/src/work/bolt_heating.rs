@@ -4,7 +4,7 @@ use super::answer::Answer;
 use super::error::WorkError;
 use super::fastener::MAKERS_FIGURE;
 use super::given::Given;
-use super::input::{Input, Need, Range, Takes};
+use super::input::{Input, Range, Takes};
 use super::values::converted;
 use super::worksheet::{Output, Section, Source, Standing, Worksheet};
 use crate::quantity::Unit;
@@ -29,14 +29,11 @@ pub(super) static BOLT_HEATING: Worksheet = Worksheet {
         ),
         Input::required("length", Takes::Quantity(Unit::Millimetre, Range::up_to(3000.0)), "that is heated"),
         Input::by_habit("bolt-of", Takes::Material, "steel-4140", "what it is made of"),
-        Input {
-            need: Need::Optional,
-            ..Input::required(
-                "from",
-                Takes::Quantity(Unit::Celsius, Range::from(-30.0, 60.0)),
-                "its temperature now",
-            )
-        },
+        Input::optional(
+            "from",
+            Takes::Quantity(Unit::Celsius, Range::from(-30.0, 60.0)),
+            "its temperature now",
+        ),
     ],
     example: "elongation=0.08mm length=120mm bolt-of=steel-4140 from=18C",
     outputs: &[
@@ -64,11 +61,7 @@ pub(super) static BOLT_HEATING: Worksheet = Worksheet {
 
 fn bolt_heating(given: &Given) -> Result<Answer, WorkError> {
     let mm = |name: &'static str| given.value(name, Unit::Millimetre);
-    let Some(material) = given.material("bolt-of") else {
-        return Err(WorkError::of("bolt-of", "is missing", "give a material"));
-    };
-    let alpha = f64::from(material.alpha_1e9) * 1e-9;
-    let rise = mm("elongation")? / (mm("length")? * alpha);
+    let rise = mm("elongation")? / (mm("length")? * given.alpha("bolt-of")?);
     let answer = Answer::new()
         .number("rise", rise)?
         .number("rise-f", converted(rise, Unit::Kelvin, Unit::FahrenheitChange))?;

@@ -162,6 +162,6 @@ fn torque_factor(given: &Given) -> Result<Answer, WorkError> {
     let area = given.maybe("area", Unit::SquareMillimetre);
     match area.zip(given.maybe("proof", Unit::Megapascal)) {
         Some((area, proof)) => answer.number("of-proof", 100.0 * preload / (area * proof)),
-        None => Ok(answer.note_if(true, "area and proof not both given: no share of the proof stress")),
+        None => Ok(answer.note("area and proof not both given: no share of the proof stress")),
     }
 }

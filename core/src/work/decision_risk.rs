@@ -23,10 +23,6 @@ const fn share(name: &'static str, (low, high): (f64, f64), need: Need, about: &
     Input { name, takes: Takes::Quantity(Unit::Percent, Range::from(low, high)), need, about }
 }
 
-const fn out(name: &'static str, unit: &'static str, decimals: u8, about: &'static str) -> Output {
-    Output { name, unit, decimals, about }
-}
-
 /// How often bad parts pass and good ones do not.
 pub(super) static DECISION_RISK: Worksheet = Worksheet {
     name: "decision-risk",
@@ -48,15 +44,15 @@ pub(super) static DECISION_RISK: Worksheet = Worksheet {
     ],
     example: "mean=47.750mm spread=4um u=2.3um lower=47.742mm upper=47.758mm guard=2um wanted=0.1%",
     outputs: &[
-        out("accept-from", "mm", 4, "least reading that is accepted"),
-        out("accept-to", "mm", 4, "largest reading that is accepted"),
-        out("consumer", "%", 4, "accepted though outside, of all parts"),
-        out("producer", "%", 4, "rejected though within, of all parts"),
-        out("outside", "%", 4, "outside the limits, of all parts"),
-        out("guard-wanted", "µm", 3, "guard that brings the consumer's risk down to the wanted one"),
-        out("wanted-from", "mm", 4, "least reading accepted then"),
-        out("wanted-to", "mm", 4, "largest reading accepted then"),
-        out("producer-then", "%", 4, "rejected though within, then"),
+        Output::new("accept-from", "mm", 4, "least reading that is accepted"),
+        Output::new("accept-to", "mm", 4, "largest reading that is accepted"),
+        Output::new("consumer", "%", 4, "accepted though outside, of all parts"),
+        Output::new("producer", "%", 4, "rejected though within, of all parts"),
+        Output::new("outside", "%", 4, "outside the limits, of all parts"),
+        Output::new("guard-wanted", "µm", 3, "guard that brings the consumer's risk down to the wanted one"),
+        Output::new("wanted-from", "mm", 4, "least reading accepted then"),
+        Output::new("wanted-to", "mm", 4, "largest reading accepted then"),
+        Output::new("producer-then", "%", 4, "rejected though within, then"),
     ],
     formula: "R_C = integral outside the limits of p(x) P(accept|x) dx; R_P = integral within them of p(x) P(reject|x) dx; p normal with mean and spread, reading about x normal with u",
     valid: "true sizes and readings normal; a share of all parts, not of those accepted; the spread is of true sizes, the gauge's scatter taken out: spread^2 = s^2 - u^2",
@@ -124,8 +120,8 @@ pub(super) static SURELY_OVER: Worksheet = Worksheet {
     ],
     example: "limit=0.150mm u=5% sure=95%",
     outputs: &[
-        out("over-from", "mm", 5, "least reading that proves the limit exceeded"),
-        out("guard", "µm", 2, "beyond the limit"),
+        Output::new("over-from", "mm", 5, "least reading that proves the limit exceeded"),
+        Output::new("guard", "µm", 2, "beyond the limit"),
     ],
     formula: "v = limit / (1 - z u), z the normal point of how sure one wants to be",
     valid: "one limit, normal error, u a fixed share of the reading; who rejects carries the uncertainty",

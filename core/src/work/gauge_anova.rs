@@ -6,12 +6,12 @@ use super::answer::Answer;
 use super::error::WorkError;
 use super::gauge_study::{
     BY_PART, BY_PERSON, CLASSES, FIRST, GAUGE, MISTAKES, OF_TOLERANCE, OF_TOTAL, REPEAT, SAYS, SECOND,
-    Spreads, Study, THIRD, TOLERANCE, TOTAL, mean, out, parts_up_to, told,
+    Spreads, Study, THIRD, TOLERANCE, TOTAL, mean, parts_up_to, told,
 };
 use super::given::Given;
 use super::input::{Input, Need, Range, Takes};
 use super::values::{count, span};
-use super::worksheet::{Section, Source, Standing, Worksheet};
+use super::worksheet::{Output, Section, Source, Standing, Worksheet};
 
 /// The study by analysis of variance.
 pub(super) static GAUGE_STUDY_ANOVA: Worksheet = Worksheet {
@@ -33,10 +33,15 @@ pub(super) static GAUGE_STUDY_ANOVA: Worksheet = Worksheet {
     ],
     example: "parts=3 first=47.742,47.751,47.746,47.743,47.751,47.745mm second=47.743,47.753,47.747,47.743,47.752,47.748mm tolerance=30um",
     outputs: &[
-        out("f-interaction", "", 4, "mean square of people with parts by that of repeats"),
-        out("p-interaction", "", 4, "how often chance alone makes it so large"),
-        out("interaction", "", 0, "pooled with the repeats, or kept apart"),
-        out("interacting", "µm", 2, "from people reading some parts differently, where kept apart; in GRR"),
+        Output::new("f-interaction", "", 4, "mean square of people with parts by that of repeats"),
+        Output::new("p-interaction", "", 4, "how often chance alone makes it so large"),
+        Output::new("interaction", "", 0, "pooled with the repeats, or kept apart"),
+        Output::new(
+            "interacting",
+            "µm",
+            2,
+            "from people reading some parts differently, where kept apart; in GRR",
+        ),
         REPEAT,
         BY_PERSON,
         GAUGE,

@@ -59,19 +59,16 @@ pub(super) const fn parts_up_to(most: u32) -> Input {
     Input { name: "parts", takes, need: Need::Required, about: "how many parts each person read" }
 }
 
-pub(super) const fn out(name: &'static str, unit: &'static str, decimals: u8, about: &'static str) -> Output {
-    Output { name, unit, decimals, about }
-}
-
-pub(super) const REPEAT: Output = out("repeat", "µm", 2, "EV: one person, one part, read again");
-pub(super) const BY_PERSON: Output = out("people", "µm", 2, "AV: from person to person");
-pub(super) const GAUGE: Output = out("gauge", "µm", 2, "GRR: both together");
-pub(super) const BY_PART: Output = out("between-parts", "µm", 2, "PV: from part to part");
-pub(super) const TOTAL: Output = out("total", "µm", 2, "TV: gauge and parts");
-pub(super) const OF_TOTAL: Output = out("gauge-of-total", "%", 2, "GRR by TV");
-pub(super) const OF_TOLERANCE: Output = out("gauge-of-tolerance", "%", 2, "6 GRR by the tolerance");
-pub(super) const CLASSES: Output = out("classes", "", 0, "ndc: classes of parts it can tell apart, cut down");
-pub(super) const SAYS: Output = out("says", "", 0, "in words");
+pub(super) const REPEAT: Output = Output::new("repeat", "µm", 2, "EV: one person, one part, read again");
+pub(super) const BY_PERSON: Output = Output::new("people", "µm", 2, "AV: from person to person");
+pub(super) const GAUGE: Output = Output::new("gauge", "µm", 2, "GRR: both together");
+pub(super) const BY_PART: Output = Output::new("between-parts", "µm", 2, "PV: from part to part");
+pub(super) const TOTAL: Output = Output::new("total", "µm", 2, "TV: gauge and parts");
+pub(super) const OF_TOTAL: Output = Output::new("gauge-of-total", "%", 2, "GRR by TV");
+pub(super) const OF_TOLERANCE: Output = Output::new("gauge-of-tolerance", "%", 2, "6 GRR by the tolerance");
+pub(super) const CLASSES: Output =
+    Output::new("classes", "", 0, "ndc: classes of parts it can tell apart, cut down");
+pub(super) const SAYS: Output = Output::new("says", "", 0, "in words");
 
 pub(super) const MISTAKES: &[&str] = &[
     "per cent of the total and per cent of the tolerance mixed: say which",
@@ -202,9 +199,9 @@ pub(super) static GAUGE_STUDY: Worksheet = Worksheet {
     inputs: &[parts_up_to(10), FIRST, SECOND, THIRD, TOLERANCE],
     example: "parts=3 first=47.742,47.751,47.746,47.743,47.751,47.745mm second=47.743,47.753,47.747,47.743,47.752,47.748mm tolerance=30um",
     outputs: &[
-        out("mean-range", "µm", 3, "of one part read again by one person"),
-        out("people-apart", "µm", 3, "largest mean of a person less smallest"),
-        out("parts-apart", "µm", 3, "largest mean of a part less smallest"),
+        Output::new("mean-range", "µm", 3, "of one part read again by one person"),
+        Output::new("people-apart", "µm", 3, "largest mean of a person less smallest"),
+        Output::new("parts-apart", "µm", 3, "largest mean of a part less smallest"),
         REPEAT,
         BY_PERSON,
         GAUGE,

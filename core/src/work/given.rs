@@ -190,12 +190,33 @@ impl Given {
         Some(material)
     }
 
+    /// A material.
+    ///
+    /// # Errors
+    /// Where it is not given.
+    pub fn made_of(&self, name: &'static str) -> Result<&Material, WorkError> {
+        self.material(name).ok_or_else(|| WorkError::of(name, "is missing", "give a material"))
+    }
+
+    /// Coefficient of expansion of a material, per °C.
+    ///
+    /// # Errors
+    /// Where it is not given.
+    pub fn alpha(&self, name: &'static str) -> Result<f64, WorkError> {
+        self.made_of(name).map(alpha)
+    }
+
     /// A unit.
     #[must_use]
     pub fn unit(&self, name: &str) -> Option<Unit> {
         let Read::Unit(unit) = self.read.get(name)? else { return None };
         Some(*unit)
     }
+}
+
+/// Coefficient of expansion, per °C.
+pub(super) fn alpha(material: &Material) -> f64 {
+    f64::from(material.alpha_1e9) * 1e-9
 }
 
 fn grows(material: &Material) -> String {

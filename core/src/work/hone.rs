@@ -5,6 +5,7 @@ use super::error::WorkError;
 use super::given::Given;
 use super::input::{Input, Range, Takes};
 use super::temperature::{GAUGE, GAUGE_AT, PART_AT, bodies, body, gauge_target};
+use super::values::one_for_each;
 use super::worksheet::{Output, Section, Source, Standing, Worksheet};
 use crate::quantity::Unit;
 
@@ -66,10 +67,8 @@ fn hone_to(given: &Given) -> Result<Answer, WorkError> {
     let sizes: Vec<f64> = pistons.iter().map(|piston| piston + clearance).collect();
     let mut answer = Answer::new().numbers("sizes", &sizes)?;
     if !bores.is_empty() {
-        if bores.len() != sizes.len() {
-            let cause = format!("{} of them for {} pistons", bores.len(), sizes.len());
-            return Err(WorkError::of("bores", cause, "give one for each piston, in the same order"));
-        }
+        let hint = "give one for each piston, in the same order";
+        one_for_each("bores", bores.len(), ("pistons", sizes.len()), hint)?;
         let left: Vec<f64> = sizes.iter().zip(&bores).map(|(size, bore)| 1000.0 * (size - bore)).collect();
         let over = left.iter().any(|left| *left < 0.0);
         answer = answer

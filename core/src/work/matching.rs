@@ -7,7 +7,7 @@ use super::answer::Answer;
 use super::error::WorkError;
 use super::given::Given;
 use super::input::{Input, Need, Range, Takes};
-use super::values::{least, most, places, span};
+use super::values::{least, most, one_for_each, places, span};
 use super::worksheet::{Output, Section, Source, Standing, Worksheet};
 use crate::quantity::{Amount, Unit};
 
@@ -36,10 +36,8 @@ pub fn choose(deviations: &[Vec<i64>], goal: Goal) -> Result<Vec<usize>, WorkErr
     let few =
         || WorkError::of("pistons", "are fewer than the bores", "give one piston for each bore, or more");
     let columns = deviations.first().map_or(0, Vec::len);
-    if deviations.is_empty() || columns < deviations.len() {
-        return Err(few());
-    }
-    if deviations.iter().any(|row| row.len() != columns) {
+    let uneven = deviations.iter().any(|row| row.len() != columns);
+    if deviations.is_empty() || columns < deviations.len() || uneven {
         return Err(few());
     }
     let (low, high) = match goal {
@@ -238,12 +236,9 @@ fn match_pistons(given: &Given) -> Result<Answer, WorkError> {
 
 /// One target for all, or one for each.
 fn for_each(wanted: &[f64], bores: usize) -> Result<Vec<f64>, WorkError> {
-    match wanted {
-        [one] => Ok(vec![*one; bores]),
-        all if all.len() == bores => Ok(all.to_vec()),
-        all => {
-            let cause = format!("{} of them for {bores} bores", all.len());
-            Err(WorkError::of("clearance", cause, "give one for all bores, or one for each"))
-        }
+    if let [one] = wanted {
+        return Ok(vec![*one; bores]);
     }
+    one_for_each("clearance", wanted.len(), ("bores", bores), "give one for all bores, or one for each")?;
+    Ok(wanted.to_vec())
 }

@@ -89,10 +89,7 @@ fn both<'g>(
     of: &'static str,
     at: [&'static str; 2],
 ) -> Result<Option<[Body<'g>; 2]>, WorkError> {
-    let material = |name: &'static str| {
-        given.material(name).ok_or_else(|| WorkError::of(name, "is missing", "give a material of the table"))
-    };
-    let (part, gauge) = (material(of)?, material("gauge")?);
+    let (part, gauge) = (given.made_of(of)?, given.made_of("gauge")?);
     let at = at.map(|name| given.maybe(name, Unit::Celsius));
     let [Some(part_at), Some(gauge_at)] = at else { return Ok(None) };
     Ok(Some([Body { material: part, at: part_at }, Body { material: gauge, at: gauge_at }]))

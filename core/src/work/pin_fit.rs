@@ -4,12 +4,12 @@ use super::answer::Answer;
 use super::error::WorkError;
 use super::given::Given;
 use super::input::{Input, Range, Takes};
+use super::temperature::{REFERENCE, grown};
 use super::worksheet::{Output, Section, Source, Standing, Worksheet};
 use crate::quantity::Unit;
 
 const SIZES: Range = Range::up_to(200.0);
 const HEATS: Range = Range::from(-80.0, 400.0);
-const REFERENCE: f64 = 20.0;
 
 /// Farther from 20 °C than this one coefficient is only near, in °C.
 const NEAR: f64 = 50.0;
@@ -68,20 +68,15 @@ pub(super) static PIN_FIT: Worksheet = Worksheet {
 fn pin_fit(given: &Given) -> Result<Answer, WorkError> {
     let mm = |name: &'static str| given.value(name, Unit::Millimetre);
     let at = |name: &'static str| given.value(name, Unit::Celsius);
-    let of = |name: &'static str| {
-        let alpha = given.material(name).map(|material| f64::from(material.alpha_1e9) * 1e-9);
-        alpha.ok_or_else(|| WorkError::of(name, "is missing", "give a material"))
-    };
     let (hole, pin, hole_at, pin_at) = (mm("hole")?, mm("pin")?, at("hole-at")?, at("pin-at")?);
-    let grown = |size: f64, alpha: f64, at: f64| size * (1.0 + alpha * (at - REFERENCE));
-    let warm_pin = grown(pin, of("pin-of")?, pin_at);
-    let fit = grown(hole, of("hole-of")?, hole_at) - warm_pin;
+    let warm_pin = pin * grown((given.alpha("pin-of")?, pin_at));
+    let fit = hole * grown((given.alpha("hole-of")?, hole_at)) - warm_pin;
     let cold = hole - pin;
     let answer =
         Answer::new().number("at-20", cold)?.number("fit", fit)?.number("change", 1000.0 * (fit - cold))?;
     let answer = match given.maybe("slide", Unit::Millimetre) {
         Some(slide) => {
-            let to = REFERENCE + ((warm_pin + slide) / hole - 1.0) / of("hole-of")?;
+            let to = REFERENCE + ((warm_pin + slide) / hole - 1.0) / given.alpha("hole-of")?;
             in_reach(answer.number("heat-hole-to", to)?, to)
         }
         None => answer,

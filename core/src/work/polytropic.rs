@@ -10,6 +10,8 @@ use crate::quantity::Unit;
 
 const EXPONENT: Takes = Takes::Number(Range::from(1.0, 1.5));
 const PRESSURE: Takes = Takes::Quantity(Unit::Bar, Range::up_to(500.0));
+/// What the air presses with where a gauge reads nought, in bar; common practice, no source.
+const AIR: f64 = 1.013;
 /// Kelvins of 0 °C.
 const ICE: f64 = 273.15;
 
@@ -91,7 +93,7 @@ fn estimate(given: &Given) -> Result<Answer, WorkError> {
     let answer = Answer::new()
         .number("times", times)?
         .number("pressure", start * times)?
-        .number("gauge", start * times - 1.013)?
+        .number("gauge", start * times - AIR)?
         .number("temperature", end_k - ICE)?
         .note("to compare, never to judge an engine by");
     match air::compressed(from_k, start * 1e5, ratio) {

@@ -64,9 +64,7 @@ pub(super) static HOT_RING_GAP: Worksheet = Worksheet {
 
 fn hot_ring_gap(given: &Given) -> Result<Answer, WorkError> {
     let body = |material: &'static str, warmer: &'static str| -> Result<(f64, f64), WorkError> {
-        let found = given.material(material);
-        let found = found.ok_or_else(|| WorkError::of(material, "is missing", "give a material"))?;
-        Ok((f64::from(found.alpha_1e9) * 1e-9, given.value(warmer, Unit::Kelvin)?))
+        Ok((given.alpha(material)?, given.value(warmer, Unit::Kelvin)?))
     };
     let (gap, bore) = (given.value("gap", Unit::Millimetre)?, given.value("bore", Unit::Millimetre)?);
     if gap >= bore {

@@ -227,10 +227,7 @@ pub(super) static RING_LAYOUT: Worksheet = Worksheet {
 };
 
 fn layout(given: &Given) -> Result<Answer, WorkError> {
-    let whole = |name: &'static str| -> Result<usize, WorkError> {
-        let number = given.number(name)?;
-        Ok((0..=8_u8).position(|n| f64::from(n) >= number).unwrap_or_default())
-    };
+    let whole = |name: &'static str| given.whole(name).map(|n| usize::try_from(n).unwrap_or(usize::MAX));
     let (rings, rails) = (whole("rings")?, whole("rails")?);
     if rails % 2 != 0 {
         let cause = format!("{rails} do not make pairs");

@@ -6,7 +6,7 @@ use super::answer::Answer;
 use super::error::WorkError;
 use super::given::Given;
 use super::input::{Input, Range, Takes};
-use super::values::{count, most, places};
+use super::values::{count, most, one_for_each, places};
 use super::worksheet::{Output, Section, Source, Standing, Worksheet};
 use crate::quantity::{Amount, Unit};
 
@@ -86,10 +86,8 @@ fn shell_grades(given: &Given) -> Result<Answer, WorkError> {
     let mm = Unit::Millimetre;
     let (housings, journals, walls) =
         (given.list("housings", mm), given.list("journals", mm), given.list("walls", mm));
-    if housings.len() != journals.len() {
-        let cause = format!("{} of them for {} housings", journals.len(), housings.len());
-        return Err(WorkError::of("journals", cause, "give one for each housing, in the same order"));
-    }
+    let hint = "give one for each housing, in the same order";
+    one_for_each("journals", journals.len(), ("housings", housings.len()), hint)?;
     let stock = stock(given, walls.len(), housings.len())?;
     let wanted = given.value("clearance", mm)?;
     let ranked: Vec<Vec<Pair>> = housings
@@ -131,10 +129,7 @@ fn stock(given: &Given, grades: usize, bearings: usize) -> Result<Vec<usize>, Wo
     if typed.is_empty() {
         return Ok(vec![2 * bearings; grades]);
     }
-    if typed.len() != grades {
-        let cause = format!("{} of them for {grades} grades", typed.len());
-        return Err(WorkError::of("stock", cause, "give one for each grade, in the same order"));
-    }
+    one_for_each("stock", typed.len(), ("grades", grades), "give one for each grade, in the same order")?;
     let needed = count(2 * bearings);
     let whole = |n: &f64| (0..=2 * bearings).rev().find(|whole| count(*whole) <= n.min(needed)).unwrap_or(0);
     Ok(typed.iter().map(whole).collect())

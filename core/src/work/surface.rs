@@ -4,7 +4,7 @@ use super::answer::Answer;
 use super::error::WorkError;
 use super::given::Given;
 use super::input::{Input, Range, Takes};
-use super::values::count;
+use super::values::{count, one_for_each};
 use super::worksheet::{Output, Section, Source, Standing, Worksheet};
 use crate::quantity::Unit;
 
@@ -142,14 +142,11 @@ pub(super) static PLATEAU: Worksheet = Worksheet {
     cautions: &["The maker's finish for ring and bore comes first."],
     compute: |given| {
         let (heights, ratios) = (given.list("heights", Unit::Micrometre), given.list("ratios", Unit::ToOne));
-        let curve = match ratios.len() {
-            0 => curve_of(heights),
-            n if n == heights.len() => ratios.into_iter().zip(heights).collect(),
-            n => {
-                let cause = format!("{n} of them for {} heights", heights.len());
-                return Err(WorkError::of("ratios", cause, "give one for each height"));
-            }
-        };
+        if ratios.is_empty() {
+            return answer(plateau(&curve_of(heights))?, given);
+        }
+        one_for_each("ratios", ratios.len(), ("heights", heights.len()), "give one for each height")?;
+        let curve: Vec<(f64, f64)> = ratios.into_iter().zip(heights).collect();
         answer(plateau(&curve)?, given)
     },
 };

@@ -2,14 +2,14 @@
 
 use super::answer::Answer;
 use super::error::WorkError;
-use super::given::Given;
+use super::given::{Given, alpha};
 use super::input::{Input, Need, Range, Takes};
 use super::worksheet::{Output, Section, Source, Standing, Worksheet};
 use crate::engine::material::Material;
 use crate::quantity::Unit;
 
 /// Reference temperature (ISO 1:2022), in °C.
-const REFERENCE: f64 = 20.0;
+pub(super) const REFERENCE: f64 = 20.0;
 
 /// Most that a body may be away from 20 °C for one coefficient.
 const NEAR: Range = Range::from(-30.0, 70.0);
@@ -61,12 +61,9 @@ pub fn correction_uncertainty(length: f64, (alpha, at): (f64, f64), half_widths:
     length * libm::hypot(by_temperature, by_coefficient)
 }
 
-fn grown((alpha, at): (f64, f64)) -> f64 {
+/// What a length of one at 20 °C has become.
+pub(super) fn grown((alpha, at): (f64, f64)) -> f64 {
     1.0 + alpha * (at - REFERENCE)
-}
-
-fn alpha(material: &Material) -> f64 {
-    f64::from(material.alpha_1e9) * 1e-9
 }
 
 const PART: Input =
@@ -169,9 +166,7 @@ impl Body<'_> {
 
 /// Both bodies; none where a temperature is missing.
 pub(super) fn bodies(given: &Given) -> Result<Option<(Body<'_>, Body<'_>)>, WorkError> {
-    let missing = |name| WorkError::of(name, "is missing", "give a material of the table");
-    let part = given.material("part").ok_or_else(|| missing("part"))?;
-    let gauge = given.material("gauge").ok_or_else(|| missing("gauge"))?;
+    let (part, gauge) = (given.made_of("part")?, given.made_of("gauge")?);
     let at = given.maybe("part-at", Unit::Celsius).zip(given.maybe("gauge-at", Unit::Celsius));
     Ok(at.map(|(p, g)| (Body { material: part, at: p }, Body { material: gauge, at: g })))
 }
@@ -285,16 +280,13 @@ pub(super) static HOT_CLEARANCE: Worksheet = Worksheet {
 };
 
 fn hot_clearance(given: &Given) -> Result<Answer, WorkError> {
-    let of = |name: &'static str| {
-        given.material(name).map(alpha).ok_or_else(|| WorkError::of(name, "is missing", "give a material"))
-    };
     let (housing, journal) =
         (given.value("housing", Unit::Millimetre)?, given.value("journal", Unit::Millimetre)?);
     let (wall, warmer) = (given.value("wall", Unit::Millimetre)?, given.value("warmer", Unit::Kelvin)?);
     let clearance = |dt: f64| -> Result<f64, WorkError> {
-        let housing = housing * (1.0 + of("housing-of")? * dt);
-        let walls = 2.0 * wall * (1.0 + of("shell-of")? * dt);
-        Ok(housing - walls - journal * (1.0 + of("journal-of")? * dt))
+        let housing = housing * (1.0 + given.alpha("housing-of")? * dt);
+        let walls = 2.0 * wall * (1.0 + given.alpha("shell-of")? * dt);
+        Ok(housing - walls - journal * (1.0 + given.alpha("journal-of")? * dt))
     };
     let (cold, warm) = (clearance(0.0)?, clearance(warmer)?);
     let answer = Answer::new()

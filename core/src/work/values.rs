@@ -35,6 +35,22 @@ pub(super) fn longer_than_throw(rod_mm: f64, throw_mm: f64) -> Result<(), WorkEr
     Err(WorkError::of("rod", cause, "give the length from centre to centre"))
 }
 
+/// Whether there is one of `input` for each of another list.
+///
+/// # Errors
+/// Where there is not, naming both.
+pub(super) fn one_for_each(
+    input: &str,
+    found: usize,
+    (of, wanted): (&str, usize),
+    hint: &str,
+) -> Result<(), WorkError> {
+    if found == wanted {
+        return Ok(());
+    }
+    Err(WorkError::of(input, format!("{found} of them for {wanted} {of}"), hint))
+}
+
 /// A count as a number.
 pub(super) fn count(n: usize) -> f64 {
     f64::from(u32::try_from(n).unwrap_or(u32::MAX))

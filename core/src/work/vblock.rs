@@ -93,11 +93,10 @@ fn v_block(given: &Given) -> Result<Answer, WorkError> {
         .word("magnifies", named(&|size| size > just))
         .word("shows", named(&|size| (HIDDEN..=just).contains(&size)))
         .word("hides", named(&|size| size < HIDDEN));
-    let Some(lobes) = given.maybe("lobes", Unit::ToOne) else {
+    let Ok(lobes) = given.whole("lobes") else {
         return Ok(answer.note("lobes not given: measure in two V-blocks of different angles and compare"));
     };
-    let wanted = (2..=50_u32).find(|n| (f64::from(*n) - lobes).abs() < 0.5).unwrap_or(2);
-    of_lobes(answer, vblock_factor(angle, wanted), given.maybe("reading", Unit::Millimetre))
+    of_lobes(answer, vblock_factor(angle, lobes), given.maybe("reading", Unit::Millimetre))
 }
 
 fn of_lobes(answer: Answer, factor: f64, reading: Option<f64>) -> Result<Answer, WorkError> {
