@@ -28,6 +28,12 @@ pub(crate) struct Problem {
     pub(crate) hint: String,
 }
 
+impl From<gudgeon_core::work::Problem> for Problem {
+    fn from(problem: gudgeon_core::work::Problem) -> Self {
+        Self { place: problem.input, cause: problem.cause, hint: problem.hint }
+    }
+}
+
 impl Failure {
     pub(crate) fn new(
         exit: Exit,

@@ -66,6 +66,12 @@ impl Assessment {
         if fitted.is_empty() { of_sort } else { fitted }
     }
 
+    /// Parts of a sort that were received, and not voided since.
+    pub(super) fn parts_entered(&self, log: &Log, sort: &str) -> Vec<Ix> {
+        let received = self.parts_received.get(sort).into_iter().flatten().copied();
+        received.filter(|ix| self.outer(log, *ix).is_none()).collect()
+    }
+
     /// Path of a feature of the one part of its sort at a place; what is missing, otherwise.
     pub(super) fn path_on_part(
         &self,

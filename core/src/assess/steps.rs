@@ -297,8 +297,7 @@ impl Assessment {
                 return Evidence::met(ask, path, one.part.to_string(), vec![one.by]);
             }
         }
-        let received = self.parts_received.get(sort).into_iter().flatten().copied();
-        let live: Vec<Ix> = received.filter(|ix| self.outer(world.log(), *ix).is_none()).collect();
+        let live = self.parts_entered(world.log(), sort);
         match live.is_empty() || !path.is_empty() {
             true => Evidence::missing(ask, path, format!("no {sort} entered")),
             false => Evidence::met(ask, path, format!("{} entered", live.len()), live),

@@ -23,7 +23,7 @@ use crate::engine::{Definition, Feature, FeatureRef};
 use crate::entry::EntryId;
 use crate::entry::payload::Payload;
 use crate::log::{Ix, Log};
-use crate::measure::Verdict;
+use crate::measure::{Reason, Verdict};
 
 /// Version of the JSON shape.
 pub const SCHEMA: u32 = 1;
@@ -39,6 +39,25 @@ pub struct FeatureView<'a> {
     pub slots: &'a [Slot],
     /// Every characteristic and derived value.
     pub values: &'a [Judged],
+}
+
+impl<'a> FeatureView<'a> {
+    /// A characteristic or derived value by name.
+    #[must_use]
+    pub fn value(&self, name: &str) -> Option<&'a Judged> {
+        self.values.iter().find(|judged| judged.name == name)
+    }
+
+    /// The stations of a characteristic that were read under the conditions it needs.
+    pub fn stations(&self, name: &str) -> impl Iterator<Item = &'a Slot> {
+        self.slots.iter().filter(move |slot| slot.fit && slot.row.name == name)
+    }
+
+    /// Why a value stands as read where temperature matters; none: it does not.
+    #[must_use]
+    pub fn uncorrected(&self, name: &str) -> Option<Reason> {
+        self.stations(name).filter_map(|slot| slot.value()?.uncorrected).max()
+    }
 }
 
 /// Counts of an assessment.
@@ -147,13 +166,11 @@ impl Assessment {
     #[must_use]
     pub fn parts_of<'r>(&self, record: &'r Record, sort: &str) -> BTreeSet<&'r str> {
         let log = record.log();
-        let live = self.parts_received.get(sort).into_iter().flatten();
-        let live = live.filter(|ix| self.outer(log, **ix).is_none());
-        let mark = |ix: &Ix| match &log.at(*ix).payload {
+        let mark = |ix: Ix| match &log.at(ix).payload {
             Ok(Payload::PartReceived(part)) => Some(part.mark.as_str()),
             _ => None,
         };
-        live.filter_map(mark).collect()
+        self.parts_entered(log, sort).into_iter().filter_map(mark).collect()
     }
 
     /// A value of a feature by name.

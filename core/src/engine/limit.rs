@@ -59,6 +59,12 @@ pub struct Limit {
 }
 
 impl Limit {
+    /// Whether it is for a feature.
+    #[must_use]
+    pub fn is_for(&self, feature: &Feature) -> bool {
+        self.pattern.matches(feature)
+    }
+
     /// Lower end.
     #[must_use]
     pub fn lower_amount(&self) -> Option<Amount> {

@@ -85,13 +85,12 @@ type Read = (Bore, (usize, usize));
 fn one(place: &InRecord, feature: &Feature, remarks: &mut Vec<String>) -> Result<Read, String> {
     let not_read = || format!("{feature} diameter is not read");
     let view = seen(place, feature).ok_or_else(not_read)?;
-    let judged = view.values.iter().find(|judged| judged.name == "diameter").ok_or_else(not_read)?;
+    let judged = view.value("diameter").ok_or_else(not_read)?;
     if let Some(why) = judged.hindrance() {
         return Err(format!("{feature} diameter: {why}"));
     }
     let (low, high) = judged.low.zip(judged.high).ok_or_else(not_read)?;
-    let slots = view.slots.iter().filter(|slot| slot.fit && slot.row.name == "diameter");
-    if let Some(reason) = slots.filter_map(|slot| slot.value()?.uncorrected).max() {
+    if let Some(reason) = view.uncorrected("diameter") {
         remarks.push(format!("{feature} diameter stands as read, not at 20 degC: {reason}"));
     }
     if judged.u.is_none() {

@@ -6,7 +6,7 @@ use super::tools::{self, Tools};
 use crate::assess::LimitInForce;
 use crate::measure::{Rule, Uncertainty, Verdict, judge};
 use crate::quantity::{Amount, Kind, Unit};
-use crate::work::{Answer, Filling, InRecord, fill, find, gap_in_bore};
+use crate::work::{Answer, Filling, InRecord, Problem, fill, find, gap_in_bore};
 
 /// Whether a bore size cleans up every bore.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -132,11 +132,14 @@ impl Common<'_> {
         let sheet = find(name).ok_or_else(|| format!("there is no worksheet {name}"))?;
         let mut fillings = fill(sheet, &self.place);
         fillings.retain(|filling| filling.input != "bore");
-        let found = fillings.iter().filter_map(|f| Some(format!("{}={}", f.input, f.found.as_ref().ok()?.0)));
+        let found = fillings.iter().filter_map(Filling::typed);
         let texts: Vec<String> = found.chain([format!("bore={}", typed(bore))]).collect();
         sheet.work(&texts).map(|(_, answer)| answer).map_err(|error| {
-            let problems = error.problems.iter().map(|p| why(&p.input, &p.cause, &fillings));
-            problems.collect::<Vec<_>>().join("; ")
+            let why = |p: &Problem| match Filling::why_not(&fillings, &p.input) {
+                Some(reason) => reason.to_owned(),
+                None => format!("{} {}", p.input, p.cause),
+            };
+            error.problems.iter().map(why).collect::<Vec<_>>().join("; ")
         })
     }
 
@@ -158,15 +161,6 @@ impl Common<'_> {
             notes.push(format!("outside the limits of the bore in force ({limits}): set them anew with it"));
         }
         notes
-    }
-}
-
-/// What is wrong with an input, and why the definition does not give it.
-fn why(input: &str, cause: &str, fillings: &[Filling]) -> String {
-    let reason = fillings.iter().find(|filling| filling.input == input);
-    match reason.and_then(|filling| filling.found.as_ref().err()) {
-        Some(reason) => reason.clone(),
-        None => format!("{input} {cause}"),
     }
 }
 

@@ -7,7 +7,7 @@ use super::{Build, Group, Need, State};
 use crate::assess::{LimitInForce, show};
 use crate::engine::characteristic::{self, Characteristic};
 use crate::engine::derivation::{self, Derivation};
-use crate::engine::{Feature, FeatureKind, Role, instrument};
+use crate::engine::{Feature, FeatureKind, Limit, Role, instrument};
 use crate::measure::{Accept, Uncertainty, combine, judge};
 use crate::quantity::{Amount, Kind};
 
@@ -16,7 +16,7 @@ pub(super) fn provable(build: Build) -> Vec<Need> {
     let mut said: BTreeSet<(FeatureKind, &str)> = BTreeSet::new();
     let mut needs = Vec::new();
     for limit in build.definition.limits().iter().filter(|limit| limit.kind == Kind::Length) {
-        let Some(feature) = feature_of(build, &limit.feature) else { continue };
+        let Some(feature) = feature_of(build, limit) else { continue };
         let Some(force) = in_force(build, &feature, &limit.name) else { continue };
         if !said.insert((feature.kind(), &limit.name)) {
             continue;
@@ -40,19 +40,9 @@ fn in_force(build: Build, feature: &Feature, name: &str) -> Option<LimitInForce>
 }
 
 /// A feature that a limit is for; of parts with free marks any mark will do.
-fn feature_of(build: Build, pattern: &str) -> Option<Feature> {
-    let fits = |path: &str| {
-        let (mut a, mut b) = (pattern.split('/'), path.split('/'));
-        loop {
-            match (a.next(), b.next()) {
-                (None, None) => return true,
-                (Some(one), Some(other)) if one == "*" || one == other => {}
-                _ => return false,
-            }
-        }
-    };
-    let own = build.definition.features().iter().find(|feature| fits(feature.path()));
-    own.cloned().or_else(|| build.definition.feature(&pattern.replace('*', "A")).ok())
+fn feature_of(build: Build, limit: &Limit) -> Option<Feature> {
+    let own = build.definition.features().iter().find(|feature| limit.is_for(feature));
+    own.cloned().or_else(|| build.definition.feature(&limit.feature.replace('*', "A")).ok())
 }
 
 /// A gauge, and the uncertainty of one reading with it; or how it stands without one.
@@ -145,7 +135,7 @@ fn of_derived(build: Build, row: &Derivation) -> Found {
 fn size_of(build: Build, kind: FeatureKind, name: &str) -> Option<LimitInForce> {
     let mut limits = build.definition.limits().iter().filter(|limit| limit.name == name);
     limits.find_map(|limit| {
-        let feature = feature_of(build, &limit.feature)?;
+        let feature = feature_of(build, limit)?;
         (feature.kind() == kind).then(|| in_force(build, &feature, name)).flatten()
     })
 }

@@ -7,7 +7,6 @@ use super::worksheet::Worksheet;
 use crate::assess::{Assessment, FeatureView, Judged, Record, Slot, Workshop};
 use crate::engine::material::{self, Material};
 use crate::engine::{Definition, Feature, FeatureKind, FeatureRef};
-use crate::measure::Reason;
 use crate::quantity::{Amount, Kind, Unit};
 
 /// A record, and the place in it that is meant.
@@ -34,6 +33,22 @@ pub struct Filling {
     pub input: &'static str,
     /// What it is filled with, as it would be typed, and where that is from; or why it is not.
     pub found: Result<(String, String), String>,
+}
+
+impl Filling {
+    /// As it would be typed, `housing=61.005mm`; none where the record does not have it.
+    #[must_use]
+    pub fn typed(&self) -> Option<String> {
+        let (text, _) = self.found.as_ref().ok()?;
+        Some(format!("{}={text}", self.input))
+    }
+
+    /// Why an input is not filled, among these; none: it is, or nothing fills it.
+    #[must_use]
+    pub fn why_not<'f>(fillings: &'f [Self], input: &str) -> Option<&'f str> {
+        let filling = fillings.iter().find(|filling| filling.input == input)?;
+        filling.found.as_ref().err().map(String::as_str)
+    }
 }
 
 /// Every input of a worksheet that a record can fill, in the order of its inputs.
@@ -213,8 +228,7 @@ impl Sized {
 
 fn taken_of(view: &FeatureView, name: &str, take: Take<'_>) -> Result<Sized, String> {
     let path = view.feature.path();
-    let judged = view.values.iter().find(|judged| judged.name == name);
-    let judged = judged.ok_or_else(|| format!("{path} {name} is not read"))?;
+    let judged = view.value(name).ok_or_else(|| format!("{path} {name} is not read"))?;
     if let Some(why) = judged.hindrance() {
         return Err(format!("{path} {name}: {why}"));
     }
@@ -229,7 +243,7 @@ fn taken_of(view: &FeatureView, name: &str, take: Take<'_>) -> Result<Sized, Str
     let (read, needed) = judged.stations;
     let stations = if read < needed { format!(", {read} of {needed} stations") } else { String::new() };
     let warning =
-        uncorrected(view, name).map_or_else(String::new, |reason| format!(", not corrected: {reason}"));
+        view.uncorrected(name).map_or_else(String::new, |reason| format!(", not corrected: {reason}"));
     Ok(Sized {
         amount: Amount::new(judged.kind, base),
         small: take == Take::Uncertainty,
@@ -237,26 +251,16 @@ fn taken_of(view: &FeatureView, name: &str, take: Take<'_>) -> Result<Sized, Str
     })
 }
 
-fn slots_of<'v>(view: &FeatureView<'v>, name: &str) -> impl Iterator<Item = &'v Slot> {
-    view.slots.iter().filter(move |slot| slot.fit && slot.row.name == name)
-}
-
 fn value_at(view: &FeatureView, name: &str, station: &str) -> Option<i64> {
-    let mut slots = slots_of(view, name).filter(|slot| *slot.station == *station);
+    let mut slots = view.stations(name).filter(|slot| *slot.station == *station);
     slots.find_map(Slot::value).map(|value| value.value)
 }
 
 /// A value at every direction of one level, by the directions' names.
 fn level_of(view: &FeatureView, name: &str, level: &str) -> Found {
     let at_level = |station: &&str| station.split('/').next() == Some(level);
-    let stations: BTreeSet<&str> = slots_of(view, name).map(|slot| &*slot.station).filter(at_level).collect();
+    let stations: BTreeSet<&str> = view.stations(name).map(|slot| &*slot.station).filter(at_level).collect();
     together(stations.into_iter().map(|station| taken_of(view, name, Take::At(station))))
-}
-
-/// Why a value stands as read where temperature matters.
-fn uncorrected(view: &FeatureView, name: &str) -> Option<Reason> {
-    let slots = view.slots.iter().filter(|slot| slot.fit && slot.row.name == name);
-    slots.filter_map(|slot| slot.value()?.uncorrected).max()
 }
 
 /// A list as it would be typed; every place must have its value.

@@ -74,14 +74,13 @@ pub(crate) fn oversizes(args: &Oversizes, settings: &Settings) -> Outcome {
 
 /// What cannot be read, by the option that it was given with.
 fn not_read(error: WorkError) -> Failure {
-    let option = |input: String| {
-        OPTIONS.iter().find(|(name, _)| *name == input).map_or(input, |(_, option)| (*option).to_owned())
+    let by_option = |mut problem: Problem| {
+        if let Some((_, option)) = OPTIONS.iter().find(|(name, _)| *name == problem.place) {
+            problem.place = (*option).to_owned();
+        }
+        problem
     };
-    let problems = error.problems.into_iter().map(|problem| Problem {
-        place: option(problem.input),
-        cause: problem.cause,
-        hint: problem.hint,
-    });
+    let problems = error.problems.into_iter().map(Problem::from).map(by_option);
     let hint = "gudgeon work clean-up --help explains them";
     Failure::refused("oversizes-input", "the oversizes cannot be compared", hint).with(problems.collect())
 }

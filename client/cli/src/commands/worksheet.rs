@@ -44,9 +44,8 @@ pub(crate) fn work(args: &Work, settings: &Settings) -> Outcome {
         return Ok(explain(sheet));
     }
     let fillings = fillings(sheet, args, settings)?;
-    let found = fillings.iter().filter_map(|filling| Some((filling.input, filling.found.as_ref().ok()?)));
-    let filled = found.map(|(input, (text, _))| format!("{input}={text}"));
-    let inputs: Vec<String> = args.inputs.iter().cloned().chain(filled).collect();
+    let inputs: Vec<String> =
+        args.inputs.iter().cloned().chain(fillings.iter().filter_map(Filling::typed)).collect();
     let (given, worked) = sheet.work(&inputs).map_err(|error| not_computed(sheet, error, &fillings))?;
     let mut answer = Answer::new();
     say_fillings(&mut answer, &fillings);
@@ -84,15 +83,13 @@ fn fillings(sheet: &Worksheet, args: &Work, settings: &Settings) -> Result<Vec<F
 
 /// What is wrong with the inputs; of one that the record should have filled, why it did not.
 fn not_computed(sheet: &Worksheet, error: WorkError, fillings: &[Filling]) -> Failure {
-    let why = |input: &str| fillings.iter().find(|filling| filling.input == input)?.found.as_ref().err();
-    let problems = error.problems.into_iter().map(|problem| Problem {
-        cause: match why(&problem.input) {
-            Some(why) => format!("{} (the record: {why})", problem.cause),
-            None => problem.cause,
-        },
-        place: problem.input,
-        hint: problem.hint,
-    });
+    let with_reason = |mut problem: Problem| {
+        if let Some(why) = Filling::why_not(fillings, &problem.place) {
+            problem.cause = format!("{} (the record: {why})", problem.cause);
+        }
+        problem
+    };
+    let problems = error.problems.into_iter().map(Problem::from).map(with_reason);
     let hint = format!("gudgeon work {} --help explains it", sheet.name);
     Failure::refused("worksheet-input", format!("{} cannot be computed", sheet.name), hint)
         .with(problems.collect())
