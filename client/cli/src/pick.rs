@@ -17,7 +17,7 @@ use crate::words;
 const FEWEST_DIGITS: usize = 4;
 
 /// The one that is meant; else what to say where there is none, or where there are several.
-fn only<T>(
+pub(crate) fn only<T>(
     meant: Vec<T>,
     none: impl FnOnce() -> Failure,
     several: impl FnOnce(usize) -> Failure,
@@ -224,6 +224,6 @@ fn same(a: &str, b: &str) -> bool {
     a.to_lowercase() == b.trim().to_lowercase()
 }
 
-fn begins(hex: &str, digits: &str) -> bool {
+pub(crate) fn begins(hex: &str, digits: &str) -> bool {
     digits.len() >= FEWEST_DIGITS && hex.starts_with(&digits.to_ascii_lowercase())
 }

@@ -37,7 +37,6 @@ pub fn askers(log: &Log) -> BTreeMap<EntryId, Vec<Asker>> {
     for statement in log.folded() {
         if let Some((invite, device)) = ask_in(&roster, statement)
             && let Some(used) = roster.invites().get(&invite)
-            && roster.is_unknown(device.key)
         {
             let of_invite = found.entry(invite).or_default();
             if of_invite.iter().all(|other| other.key != device.key) {

@@ -43,8 +43,10 @@ const ASKS_TO_JOIN: Rule = (
     "asks-to-join",
     "the lead who invited syncs; or `let-in` with the first digits of its key, and `remove` with them ends it",
 );
+/// Name of the rule for several keys that ask by one invite.
+pub const TWO_ASK_RULE: &str = "two-ask-by-one-invite";
 const TWO_ASK: Rule = (
-    "two-ask-by-one-invite",
+    TWO_ASK_RULE,
     "ask whose they are: `let-in` with the first digits of the right key, `remove` with those of the others",
 );
 const JOIN_SIGNATURE: Rule =
@@ -81,8 +83,17 @@ fn finding(
 pub(super) fn all(roster: &Roster, workshop: &Log) -> Vec<RosterFinding> {
     let mut found = Vec::new();
     let mut devices: BTreeMap<KeyId, Vec<(EntryId, &Device)>> = BTreeMap::new();
+    let asks: Vec<(EntryId, EntryId, &Device)> = workshop
+        .folded()
+        .iter()
+        .filter_map(|statement| {
+            ask_in(roster, statement).map(|(invite, device)| (statement.id, invite, device))
+        })
+        .collect();
     for (ix, statement) in (0..).zip(workshop.folded()) {
-        found.extend(of_statement(roster, workshop, ix, statement));
+        if asks.iter().all(|(id, ..)| *id != statement.id) && !is_answered(roster, statement) {
+            found.extend(of_statement(roster, workshop, ix, statement));
+        }
     }
     for (ix, statement) in judged(workshop).filter(|(ix, _)| roster.counts(workshop, *ix).is_ok()) {
         found.extend(of_roots_key(roster, statement));
@@ -94,7 +105,7 @@ pub(super) fn all(roster: &Roster, workshop: &Log) -> Vec<RosterFinding> {
     }
     found.extend(devices.iter().flat_map(|(key, grants)| conflicts(*key, grants)));
     found.extend(used_twice(roster, &devices));
-    found.extend(asking(roster, workshop));
+    found.extend(asking(roster, &asks));
     found.sort();
     found
 }
@@ -127,9 +138,6 @@ pub(super) fn joins(roster: &Roster) -> Vec<RosterFinding> {
 fn of_statement(roster: &Roster, workshop: &Log, ix: Ix, statement: &Statement) -> Option<RosterFinding> {
     let (ids, keys) = ([statement.id], [statement.key]);
     if let Err(reason) = roster.counts(workshop, ix) {
-        if ask_in(roster, statement).is_some() {
-            return None;
-        }
         if roster.authority.cuts.holds(statement.id) {
             let words = format!("this removal binds, although its signer is removed too: {reason}");
             return Some(finding(REMOVAL_BINDS, ids, keys, words));
@@ -227,26 +235,34 @@ fn used_twice(roster: &Roster, devices: &BTreeMap<KeyId, Vec<(EntryId, &Device)>
     twice.map(tell).collect()
 }
 
-/// What asks to be let in: a device entry by the very key it names, under an invite that counts, with the
-/// signature by which it asks. It counts for nothing, and is not meant to.
-pub fn ask_in<'s>(roster: &Roster, statement: &'s Statement) -> Option<(EntryId, &'s Device)> {
+/// The device entry by which a key speaks of itself under an invite that counts.
+fn of_itself<'s>(roster: &Roster, statement: &'s Statement) -> Option<(EntryId, &'s Device)> {
     let Ok(Payload::Device(device)) = &statement.payload else { return None };
     let invite = device.invite.filter(|invite| roster.invites().contains_key(invite))?;
-    let own = device.key == statement.key;
-    let asks = own && join_signature_stands(&device.key, roster.workshop(), invite, &device.join_signature);
+    (device.key == statement.key).then_some((invite, device))
+}
+
+/// What asks to be let in: a device entry by the very key it names, under an invite that counts, with
+/// the signature by which it asks, while the key is nobody's and no removal ends it. It counts for nothing.
+///
+/// A signature costs as much as an entry at the gate: it is checked last, and of open asks only.
+pub fn ask_in<'s>(roster: &Roster, statement: &'s Statement) -> Option<(EntryId, &'s Device)> {
+    let (invite, device) = of_itself(roster, statement)?;
+    let open = roster.is_unknown(device.key);
+    let asks = open && join_signature_stands(&device.key, roster.workshop(), invite, &device.join_signature);
     asks.then_some((invite, device))
 }
 
+/// Whether an entry asked, and its key has been let in or ended since: nothing is left to be done.
+fn is_answered(roster: &Roster, statement: &Statement) -> bool {
+    of_itself(roster, statement).is_some_and(|(_, device)| !roster.is_unknown(device.key))
+}
+
 /// Keys that ask and are neither let in nor removed, by invite.
-fn asking(roster: &Roster, workshop: &Log) -> Vec<RosterFinding> {
+fn asking(roster: &Roster, asks: &[(EntryId, EntryId, &Device)]) -> Vec<RosterFinding> {
     let mut by_invite: BTreeMap<EntryId, BTreeMap<KeyId, (EntryId, &str)>> = BTreeMap::new();
-    for statement in workshop.folded() {
-        if let Some((invite, device)) = ask_in(roster, statement)
-            && roster.is_unknown(device.key)
-        {
-            let label = device.label.as_str();
-            by_invite.entry(invite).or_default().entry(device.key).or_insert((statement.id, label));
-        }
+    for (id, invite, device) in asks {
+        by_invite.entry(*invite).or_default().entry(device.key).or_insert((*id, &device.label));
     }
     by_invite.into_iter().map(|(invite, asks)| tell_asking(roster, invite, &asks)).collect()
 }

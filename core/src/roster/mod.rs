@@ -35,7 +35,7 @@ use crate::entry::{DocumentId, EntryId, KeyId, Kind, Payload, READER};
 use crate::log::{Ix, Log, Statement};
 
 pub use findings::RosterFinding;
-pub use findings::ask_in;
+pub use findings::{TWO_ASK_RULE, ask_in};
 pub use join::{JOIN_TAG, JoinRequest, join_request, join_signature_stands};
 pub use reason::NotCounted;
 pub use removals::Removal;

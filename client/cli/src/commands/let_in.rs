@@ -2,7 +2,7 @@
 
 use clap::Args;
 use gudgeon_client::sync::{Asker, askers, take_in};
-use gudgeon_core::entry::{EntryId, Kind};
+use gudgeon_core::entry::Kind;
 use gudgeon_core::log::Log;
 
 use crate::codes::Exit;
@@ -10,6 +10,7 @@ use crate::desk::Desk;
 use crate::enter::may;
 use crate::failure::Failure;
 use crate::out::{Answer, Outcome};
+use crate::pick::{begins, only};
 use crate::settings::Settings;
 
 #[derive(Args, Debug)]
@@ -45,16 +46,15 @@ pub(crate) fn let_in(args: &LetIn, settings: &Settings) -> Outcome {
 /// The one key that asks and begins with these digits.
 fn asker(log: &Log, digits: &str) -> Result<Asker, Failure> {
     let all: Vec<Asker> = askers(log).into_values().flatten().collect();
-    let digits = digits.to_lowercase();
-    let mut meant = all.iter().filter(|asker| !digits.is_empty() && asker.key.to_hex().starts_with(&digits));
-    match (meant.next(), meant.next()) {
-        (Some(one), None) => Ok(one.clone()),
-        (None, _) => Err(nobody(&digits, &listed(&all))),
-        (Some(_), Some(_)) => {
+    let meant = all.iter().filter(|asker| begins(&asker.key.to_hex(), digits)).cloned().collect();
+    only(
+        meant,
+        || nobody(digits, &listed(&all)),
+        |_| {
             let cause = format!("several keys that ask begin with `{digits}`");
-            Err(Failure::usage(cause, format!("give more digits: {}", listed(&all))))
-        }
-    }
+            Failure::usage(cause, format!("give more digits: {}", listed(&all)))
+        },
+    )
 }
 
 fn nobody(digits: &str, listed: &str) -> Failure {
@@ -69,9 +69,4 @@ fn nobody(digits: &str, listed: &str) -> Failure {
 fn listed(all: &[Asker]) -> String {
     let one = |asker: &Asker| format!("{} ({}), as {}", asker.key.short(), asker.label, asker.person);
     all.iter().map(one).collect::<Vec<_>>().join("; ")
-}
-
-/// Invites by which several keys ask, so that none is let in by itself: for whom, and which.
-pub(super) fn contested(log: &Log) -> Vec<(EntryId, Vec<Asker>)> {
-    askers(log).into_iter().filter(|(_, asking)| asking.len() > 1).collect()
 }

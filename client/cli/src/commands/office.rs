@@ -7,9 +7,9 @@ use gudgeon_client::home::{Home, fingerprint};
 use gudgeon_client::sync::native::{BadAddress, Relay, meet};
 use gudgeon_client::sync::{Engine, Identity, Met, Summary, Trouble};
 use gudgeon_core::entry::{DocumentId, EntryId, KeyId};
+use gudgeon_core::roster::TWO_ASK_RULE;
 use serde_json::json;
 
-use super::let_in::contested;
 use crate::codes::Exit;
 use crate::desk::{Desk, name_of};
 use crate::failure::Failure;
@@ -284,27 +284,20 @@ fn report(desk: &mut Desk, summary: &Summary, address: &str) -> Outcome {
     Ok(answer)
 }
 
-/// Several keys that ask by one invite: a lead hears whom to ask, who asks hears that it is not enough.
+/// Several keys that ask by one invite: a lead hears whom to ask, who asks hears what to tell the lead.
 fn say_contested(answer: &mut Answer, desk: &Desk, invited: bool) -> Result<(), Failure> {
-    let Some(workshop) = desk.home.workshop().filter(|workshop| desk.home.holds(workshop)) else {
+    if desk.home.workshop().is_none_or(|workshop| !desk.home.holds(&workshop)) {
         return Ok(());
-    };
+    }
     let own: Vec<KeyId> = desk.home.keys()?.iter().map(|row| row.key).collect();
-    for (_, asking) in contested(desk.home.log(workshop)?) {
-        let listed: Vec<String> =
-            asking.iter().map(|one| format!("{} (key {})", one.label, one.key.short())).collect();
-        let whose = asking.first().map_or("", |one| &one.person);
-        let mine = asking.iter().find(|one| own.contains(&one.key));
-        match mine.filter(|_| invited) {
-            Some(mine) => answer.line(format!(
-                "{} devices ask by the one invite for {whose}, so none is let in by itself: tell the lead that yours is key {}",
-                asking.len(), mine.key.short(),
-            )),
-            None => answer.line(format!(
-                "{} devices ask by the one invite for {whose}: {}; none is let in by itself. Ask whose they are, then `let-in` the right key and `remove` the others",
-                asking.len(), listed.join(", "),
-            )),
-        }
+    let workshop = desk.workshop()?;
+    for finding in workshop.roster().findings().iter().filter(|finding| finding.rule == TWO_ASK_RULE) {
+        let mine = finding.keys.iter().find(|key| invited && own.contains(key));
+        let way_out = match mine {
+            Some(mine) => format!("tell the lead that yours is key {}", mine.short()),
+            None => finding.way_out.to_owned(),
+        };
+        answer.line(format!("{}; {way_out}", finding.words));
     }
     Ok(())
 }
