@@ -7,3 +7,4 @@ pub mod large;
 pub mod model;
 pub mod mounted;
 pub mod programs;
+pub mod sheets;

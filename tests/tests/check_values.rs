@@ -8,7 +8,8 @@
 use std::collections::BTreeSet;
 use std::sync::LazyLock;
 
-use gudgeon_core::work::{self, Answer, Bearing, Compression, Value, compression_ratio};
+use gudgeon_core::work::{self, Bearing, Compression, Value, compression_ratio};
+use gudgeon_tests::sheets::{answer, list, out};
 use serde_json::Value as Json;
 
 static CASES: LazyLock<Json> =
@@ -50,22 +51,6 @@ impl Case {
         for (printed, found) in self.expected(name).0.iter().zip(found) {
             assert!((printed - found).abs() <= share * printed, "{name}: {found}, printed {printed}");
         }
-    }
-}
-
-fn answer(sheet: &str, inputs: &str) -> Answer {
-    let texts: Vec<&str> = inputs.split_whitespace().collect();
-    work::find(sheet).unwrap().work(&texts).unwrap_or_else(|error| panic!("{sheet} {inputs}: {error}")).1
-}
-
-fn out(sheet: &str, inputs: &str, output: &str) -> f64 {
-    answer(sheet, inputs).get(output).unwrap_or_else(|| panic!("{sheet} gives no {output}"))
-}
-
-fn list(answer: &Answer, output: &str) -> Vec<f64> {
-    match &answer.outputs().iter().find(|out| out.name == output).unwrap().value {
-        Value::Numbers(all) => all.clone(),
-        Value::Number(..) | Value::Word(_) => panic!("{output} is no list"),
     }
 }
 

@@ -1,38 +1,21 @@
 //! Sheets of bolts, rings and form beside figures reckoned another way.
 #![allow(clippy::unwrap_used)]
 
-use gudgeon_core::work::{self, Answer, Value, WorkError};
+use gudgeon_core::work;
+use gudgeon_tests::sheets::{self, answer, out, try_work};
 use proptest::prelude::*;
 
-fn work_out(sheet: &str, inputs: &str) -> Result<Answer, WorkError> {
-    let texts: Vec<&str> = inputs.split_whitespace().collect();
-    work::find(sheet).unwrap().work(&texts).map(|(_, answer)| answer)
-}
-
-fn out(sheet: &str, inputs: &str, output: &str) -> f64 {
-    let answer = work_out(sheet, inputs).unwrap_or_else(|error| panic!("{sheet} {inputs}: {error}"));
-    answer.get(output).unwrap_or_else(|| panic!("{sheet} {inputs} gives no {output}"))
-}
-
 fn list(sheet: &str, inputs: &str, output: &str) -> Vec<f64> {
-    let answer = work_out(sheet, inputs).unwrap_or_else(|error| panic!("{sheet} {inputs}: {error}"));
-    match &answer.outputs().iter().find(|out| out.name == output).unwrap().value {
-        Value::Numbers(all) => all.clone(),
-        Value::Number(..) | Value::Word(_) => panic!("{output} is no list"),
-    }
+    sheets::list(&answer(sheet, inputs), output)
 }
 
 fn word(sheet: &str, inputs: &str, output: &str) -> String {
-    let answer = work_out(sheet, inputs).unwrap_or_else(|error| panic!("{sheet} {inputs}: {error}"));
-    match &answer.outputs().iter().find(|out| out.name == output).unwrap().value {
-        Value::Word(word) => word.clone(),
-        Value::Number(..) | Value::Numbers(_) => panic!("{output} is no word"),
-    }
+    sheets::word(&answer(sheet, inputs), output)
 }
 
 /// The input that is asked for, and what is said of it.
 fn refused(sheet: &str, inputs: &str) -> (String, String) {
-    let problem = work_out(sheet, inputs).unwrap_err().problems[0].clone();
+    let problem = try_work(sheet, inputs).unwrap_err().problems[0].clone();
     (problem.input, problem.cause + "; " + &problem.hint)
 }
 
@@ -57,7 +40,7 @@ fn a_wrench_that_cannot_is_refused_and_no_nearest_setting_is_offered() {
     // A stage of 15 N·m is under a fifth of 110 N·m, unless the wrench is marked for it.
     let low = "torque=42N.m shares=35 step=1N.m largest=110N.m";
     assert_eq!(refused("tightening-plan", low).0, "largest");
-    assert!(work_out("tightening-plan", &format!("{low} smallest=10N.m")).is_ok());
+    assert!(try_work("tightening-plan", &format!("{low} smallest=10N.m")).is_ok());
     // Stages that come out alike or falling.
     assert_eq!(refused("tightening-plan", "torque=42N.m shares=50;51 step=2N.m largest=60N.m").0, "shares");
     assert_eq!(refused("tightening-plan", "torque=42N.m shares=70;40 step=1N.m largest=60N.m").0, "shares");
@@ -109,7 +92,7 @@ fn a_formula_is_shown_beside_the_makers_figure_and_never_without_it() {
     let rest =
         "diameter=9mm pitch=1mm yield=940MPa thread-friction=0.11 head-friction=0.11 head-diameter=11.5mm";
     assert_eq!(refused("torque-compared", rest).0, "torque");
-    let answer = work_out("torque-compared", &format!("torque=42N.m {rest}")).unwrap();
+    let answer = try_work("torque-compared", &format!("torque=42N.m {rest}")).unwrap();
     assert!(answer.notes().iter().any(|note| note.contains("never to be set")), "{answer:?}");
     assert_eq!(refused("torque-factor", "diameter=9mm").0, "torque");
 }
@@ -119,7 +102,7 @@ fn a_bolt_is_heated_for_a_length_and_a_missing_temperature_is_said() {
     // 100 mm of 12.3e-6 by 50 K: 0.0615 mm.
     let inputs = "elongation=0.0615mm length=100mm bolt-of=steel-4140";
     assert!((out("bolt-heating", &format!("{inputs} from=15C"), "to") - 65.0).abs() < 1e-9);
-    let answer = work_out("bolt-heating", inputs).unwrap();
+    let answer = try_work("bolt-heating", inputs).unwrap();
     assert_eq!(answer.get("to"), None);
     assert!(answer.notes().iter().any(|note| note.contains("from is not given")), "{answer:?}");
 }
@@ -157,7 +140,7 @@ fn a_v_block_reads_what_turning_a_lobed_body_in_it_gives() {
 
 #[test]
 fn lobes_that_a_v_block_hides_get_no_figure() {
-    let answer = work_out("v-block", "angle=90deg lobes=7 reading=0.001mm").unwrap();
+    let answer = try_work("v-block", "angle=90deg lobes=7 reading=0.001mm").unwrap();
     assert_eq!(answer.get("roundness"), None);
     assert!(answer.notes().iter().any(|note| note.contains("hides")), "{answer:?}");
     assert_eq!(word("v-block", "angle=90deg", "hides"), "7, 9");
@@ -172,7 +155,7 @@ fn the_table_for_wide_bearings_is_not_drawn_out_beyond_its_ends() {
     let middle = work::wide_bearing_film((0.264_f64 * 0.121).sqrt()).unwrap();
     assert!((middle - 0.5).abs() < 1e-12);
     let narrow = "journal=50mm width=20mm clearance=0.05mm viscosity=10mPa.s speed=6000rpm load=2500N";
-    assert_eq!(work_out("bearing-number", narrow).unwrap().get("film-wide"), None);
+    assert_eq!(try_work("bearing-number", narrow).unwrap().get("film-wide"), None);
 }
 
 /// An excess of 0.05 pi mm is an interference of 0.05 mm; on 60 mm a strain of 0.05/59.95.

@@ -4,37 +4,18 @@
 
 mod cli_kit;
 
-use gudgeon_core::work::{self, Answer, Goal, Value, WorkError};
+use gudgeon_core::work::{self, Answer, Goal};
+use gudgeon_tests::sheets::{answer, list, out, try_work};
 use nalgebra::{Matrix4, Vector4};
 use proptest::collection::vec;
 use proptest::prelude::*;
-
-fn work(sheet: &str, inputs: &str) -> Result<Answer, WorkError> {
-    let texts: Vec<&str> = inputs.split_whitespace().collect();
-    work::find(sheet).unwrap().work(&texts).map(|(_, answer)| answer)
-}
-
-fn answer(sheet: &str, inputs: &str) -> Answer {
-    work(sheet, inputs).unwrap_or_else(|error| panic!("{sheet} {inputs}: {error}"))
-}
-
-fn out(sheet: &str, inputs: &str, output: &str) -> f64 {
-    answer(sheet, inputs).get(output).unwrap_or_else(|| panic!("{sheet} gives no {output}"))
-}
-
-fn list(answer: &Answer, output: &str) -> Vec<f64> {
-    match &answer.outputs().iter().find(|out| out.name == output).unwrap().value {
-        Value::Numbers(all) => all.clone(),
-        Value::Number(..) | Value::Word(_) => panic!("{output} is no list"),
-    }
-}
 
 fn has_note(answer: &Answer, words: &str) -> bool {
     answer.notes().iter().any(|note| note.contains(words))
 }
 
 fn fault(sheet: &str, inputs: &str) -> String {
-    work(sheet, inputs).unwrap_err().problems[0].input.clone()
+    try_work(sheet, inputs).unwrap_err().problems[0].input.clone()
 }
 
 /// Every way of giving each of `rows` one of `columns`, each at most once.
@@ -111,7 +92,7 @@ proptest! {
         let housings = rooms.iter().map(|room| mm(56_740 + room)).collect::<Vec<_>>().join(",");
         let stock = stock.iter().map(ToString::to_string).collect::<Vec<_>>().join(",");
         let inputs = format!("housings={housings}mm journals=56.740,56.740,56.740mm walls=2.104,2.110,2.116mm stock={stock} clearance=0.050mm");
-        match (work("shell-grades", &inputs), least) {
+        match (try_work("shell-grades", &inputs), least) {
             (Ok(found), Some(least)) => {
                 let sum: f64 = list(&found, "clearances").iter().map(|c| 1000.0 * (c - 0.050).abs()).sum();
                 prop_assert!((sum - least as f64).abs() < 1e-6, "{} {}", sum, least);

@@ -1,28 +1,13 @@
 //! Risks, budgets, readings that stand out, and gauge studies: what must hold whatever the figures.
 #![allow(clippy::unwrap_used)]
 
-use gudgeon_core::work::{self, Answer, BudgetPart, Process, Value, WorkError};
+use gudgeon_core::work::{self, BudgetPart, Process};
+use gudgeon_tests::sheets::{out, try_work, word};
 use proptest::prelude::*;
-
-fn work(sheet: &str, inputs: &str) -> Result<Answer, WorkError> {
-    let texts: Vec<&str> = inputs.split_whitespace().collect();
-    work::find(sheet).unwrap().work(&texts).map(|(_, answer)| answer)
-}
-
-fn out(sheet: &str, inputs: &str, output: &str) -> f64 {
-    work(sheet, inputs).unwrap().get(output).unwrap()
-}
-
-fn word(answer: &Answer, output: &str) -> String {
-    match &answer.outputs().iter().find(|out| out.name == output).unwrap().value {
-        Value::Word(word) => word.clone(),
-        Value::Number(..) | Value::Numbers(_) => panic!("{output} is no word"),
-    }
-}
 
 /// The input that is wrong, and why.
 fn problem(sheet: &str, inputs: &str) -> (String, String) {
-    let error = work(sheet, inputs).unwrap_err();
+    let error = try_work(sheet, inputs).unwrap_err();
     (error.problems[0].input.clone(), error.problems[0].cause.clone())
 }
 
@@ -36,7 +21,7 @@ fn the_guard_for_a_wanted_risk_gives_that_risk() {
         let risk = out("decision-risk", &format!("{PROCESS} {LIMITS} guard={guard:.6}um"), "consumer");
         assert!((risk - wanted.parse::<f64>().unwrap()).abs() < 1e-5, "{wanted}: {risk} at {guard}");
     }
-    let easy = work("decision-risk", &format!("{PROCESS} {LIMITS} wanted=20%")).unwrap();
+    let easy = try_work("decision-risk", &format!("{PROCESS} {LIMITS} wanted=20%")).unwrap();
     assert_eq!(easy.get("guard-wanted"), Some(0.0));
     assert!(easy.notes().iter().any(|note| note.starts_with("no guard is needed")));
 }
@@ -56,14 +41,14 @@ fn a_guard_or_limits_that_leave_nothing_are_named() {
 fn few_readings_ask_for_a_large_factor() {
     // Student's t, two-sided 95 %: 12.7062 for two readings, 2.7764 for five (any table of it).
     for (values, t) in [("47.742,47.743mm", 12.7062), ("47.742,47.743,47.742,47.744,47.743mm", 2.7764)] {
-        let found = work("repeats", &format!("values={values}")).unwrap();
+        let found = try_work("repeats", &format!("values={values}")).unwrap();
         assert!((found.get("t").unwrap() - t).abs() < 1e-4);
     }
     // Halves of a µm about the mean: s = 0.707107, mean within 12.7062 x 0.5.
     let within = out("repeats", "values=47.742,47.743mm", "mean-within");
     assert!((within - 12.7062 * 0.5).abs() < 1e-3);
     // Without a doubt about any part the factor is the normal one: 1.959964.
-    let known = work("uncertainty-budget", "u=2.3,0.6um").unwrap();
+    let known = try_work("uncertainty-budget", "u=2.3,0.6um").unwrap();
     assert!((known.get("k").unwrap() - 1.959_964).abs() < 1e-6);
     assert_eq!(known.get("freedom"), None);
 }
@@ -77,17 +62,17 @@ fn lists_of_a_budget_that_do_not_match_or_leave_nothing_are_named() {
 
 #[test]
 fn a_reading_is_marked_and_kept_and_alike_readings_have_none() {
-    let found = work("outlier", "values=47.742,47.743,47.742,47.744,47.743,47.753mm").unwrap();
+    let found = try_work("outlier", "values=47.742,47.743,47.742,47.744,47.743,47.753mm").unwrap();
     assert_eq!(found.get("suspect"), Some(6.0));
     assert!(word(&found, "says").contains("keep it, and read again"));
     assert!(word(&found, "test").starts_with("two-sided"));
-    let low = work("outlier", "values=47.742,47.743,47.742,47.744,47.743,47.730mm end=lowest").unwrap();
+    let low = try_work("outlier", "values=47.742,47.743,47.742,47.744,47.743,47.730mm end=lowest").unwrap();
     assert_eq!(low.get("suspect"), Some(6.0));
     assert!(word(&low, "test").starts_with("one-sided"));
-    let alike = work("outlier", "values=47.1,47.1,47.1mm").unwrap();
+    let alike = try_work("outlier", "values=47.1,47.1,47.1mm").unwrap();
     assert_eq!((alike.get("g"), alike.get("suspect")), (Some(0.0), None));
     assert_eq!(word(&alike, "says"), "nothing stands out");
-    let three = work("outlier", "values=47.1,47.1,47.9mm").unwrap();
+    let three = try_work("outlier", "values=47.1,47.1,47.9mm").unwrap();
     assert!(three.get("g").unwrap() <= 1.1547 + 1e-4);
     assert!(three.notes().iter().any(|note| note.contains("nearly useless")));
     assert_eq!(problem("outlier", "values=47.1,47.2mm").0, "values");
@@ -111,7 +96,7 @@ fn a_study_cut_wrong_is_named_by_the_list() {
     let four = "1.1,1.2,1.1,1.2,1.1,1.2,1.1,1.3mm";
     let four = format!("parts=2 first={four} second={four}");
     assert!(problem("gauge-study", &four).1.contains("4 trials"));
-    assert!(work("gauge-study-anova", &four).is_ok());
+    assert!(try_work("gauge-study-anova", &four).is_ok());
 }
 
 /// What a gauge with too coarse a step shows: no scatter at all.
@@ -119,7 +104,7 @@ fn a_study_cut_wrong_is_named_by_the_list() {
 fn a_study_without_scatter_gives_no_classes_and_says_why() {
     let inputs = "parts=2 first=1.1,1.3,1.1,1.3mm second=1.1,1.3,1.1,1.3mm";
     for sheet in ["gauge-study", "gauge-study-anova"] {
-        let found = work(sheet, inputs).unwrap();
+        let found = try_work(sheet, inputs).unwrap();
         assert_eq!(found.get("gauge").map(|gauge| gauge < 1e-6), Some(true), "{sheet}: {found:?}");
         assert!(found.notes().iter().any(|note| note.contains("too coarse")), "{sheet}");
     }
@@ -131,21 +116,21 @@ fn a_study_without_scatter_gives_no_classes_and_says_why() {
 #[test]
 fn people_who_read_some_parts_differently_are_kept_apart() {
     let inputs = "parts=2 first=0.999,1.199,1.001,1.201mm second=1.099,1.099,1.101,1.101mm";
-    let found = work("gauge-study-anova", inputs).unwrap();
+    let found = try_work("gauge-study-anova", inputs).unwrap();
     assert_eq!(word(&found, "interaction"), "kept apart");
     assert!((found.get("f-interaction").unwrap() - 10_000.0).abs() < 1e-3, "{found:?}");
     let by_hand = 1000.0 * ((0.02 - 0.000_002) / 2.0_f64).sqrt();
     assert!((found.get("interacting").unwrap() - by_hand).abs() < 1e-6);
-    let pooled = work("gauge-study-anova", &format!("{inputs} pool-above=0")).unwrap();
+    let pooled = try_work("gauge-study-anova", &format!("{inputs} pool-above=0")).unwrap();
     assert_eq!(word(&pooled, "interaction"), "pooled with the repeats");
-    let never = work("gauge-study-anova", &format!("{inputs} pool-above=1")).unwrap();
+    let never = try_work("gauge-study-anova", &format!("{inputs} pool-above=1")).unwrap();
     assert_eq!(word(&never, "interaction"), "kept apart");
 }
 
 #[test]
 fn the_rule_of_pooling_is_habit_and_is_said_to_be() {
     let sheet = work::find("gauge-study-anova").unwrap();
-    let found = work("gauge-study-anova", sheet.example).unwrap();
+    let found = try_work("gauge-study-anova", sheet.example).unwrap();
     let said = "pool-above=0.25 was taken (common practice, no source)";
     assert!(found.notes().iter().any(|note| note == said), "{:?}", found.notes());
     assert!(found.notes().iter().any(|note| note.contains("not the tolerance")));
@@ -203,7 +188,7 @@ proptest! {
         let list = |of: &[u32]| of.iter().map(|um| format!("47.{um:03}")).collect::<Vec<_>>().join(",");
         let inputs = format!("parts=3 first={}mm second={}mm third={}mm", list(&readings[..6]), list(&readings[6..12]), list(&readings[12..]));
         for sheet in ["gauge-study", "gauge-study-anova"] {
-            let found = work(sheet, &inputs).unwrap();
+            let found = try_work(sheet, &inputs).unwrap();
             let um = |name: &str| found.get(name).unwrap();
             prop_assert!(um("gauge") <= um("total") * (1.0 + 1e-9) && um("repeat") <= um("gauge") * (1.0 + 1e-9));
             prop_assert!(um("gauge-of-total") <= 100.0 + 1e-9);
