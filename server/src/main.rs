@@ -173,28 +173,36 @@ async fn run(settings: Settings) -> Result<(), Failure> {
     let open = opener(settings.data.clone(), settings.cache_bytes);
     let bound = Bound::new(settings.listen, open, settings.serves, system_clock()).await?;
     let at = bound.address().map_err(|error| Failure::new(3, error))?;
-    // For whoever started it with port 0, and for people.
-    println!("listening at http://{at}");
+    let stop = told_to_stop().map_err(|error| Failure::new(3, format!("waiting for signals: {error}")))?;
     tracing::info!(%at, data = %settings.data.display(), "serving");
-    Ok(bound.serve(told_to_stop()).await?)
+    // For whoever started it with port 0, and for people. Said last: who reads it may already
+    // tell the relay to stop, and finds the place in the log.
+    println!("listening at http://{at}");
+    Ok(bound.serve(stop).await?)
 }
 
-/// SIGTERM, as a service manager sends it, or ctrl-C.
-async fn told_to_stop() {
-    #[cfg(unix)]
-    {
-        use tokio::signal::unix::{SignalKind, signal};
-        if let Ok(mut term) = signal(SignalKind::terminate()) {
-            tokio::select! {
-                _ = term.recv() => {}
-                _ = tokio::signal::ctrl_c() => {}
-            }
-            return;
+/// SIGTERM, as a service manager sends it, or ctrl-C. Heard from this call on, not only once waited for.
+#[cfg(unix)]
+fn told_to_stop() -> std::io::Result<impl Future<Output = ()>> {
+    use tokio::signal::unix::{SignalKind, signal};
+    let mut term = signal(SignalKind::terminate())?;
+    let mut interrupt = signal(SignalKind::interrupt())?;
+    Ok(async move {
+        tokio::select! {
+            _ = term.recv() => {}
+            _ = interrupt.recv() => {}
         }
-    }
-    if tokio::signal::ctrl_c().await.is_err() {
-        std::future::pending::<()>().await;
-    }
+    })
+}
+
+/// Ctrl-C.
+#[cfg(not(unix))]
+fn told_to_stop() -> std::io::Result<impl Future<Output = ()>> {
+    Ok(async {
+        if tokio::signal::ctrl_c().await.is_err() {
+            std::future::pending::<()>().await;
+        }
+    })
 }
 
 fn settings(with: &Serve) -> Result<Settings, Failure> {
