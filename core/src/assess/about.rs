@@ -30,8 +30,9 @@ impl Assessment {
         };
         let what = statement.kind().map_or("an entry", Kind::name);
         if let Err(why) = &self.entries[ix as usize].counts {
-            let text = format!("{what} by key {}: {why}", statement.key.short());
-            return say(Rule::NotCounted, "", "", text);
+            let text = format!("{what} by {}: {why}", world.workshop.roster().told(statement.key));
+            let finding = say(Rule::NotCounted, "", "", text)?;
+            return Some(finding.with_way_out(Some(why.way_out().to_owned())));
         }
         if statement.kind().is_none() || statement.min_reader > READER {
             let text = format!("kind {}, for readers from {} on", statement.kind_code, statement.min_reader);
@@ -141,7 +142,7 @@ impl Assessment {
     fn clocks(&self, world: World, findings: &mut Vec<Finding>) {
         for (key, (_, first)) in &self.clocks {
             if let Some(first) = first.filter(|_| !world.log().is_forked(*key)) {
-                let text = format!("the clock of key {} ran backwards", key.short());
+                let text = format!("the clock of {} ran backwards", world.workshop.roster().told(*key));
                 findings.push(Finding::new(Rule::ClockBackwards, "", "", vec![first], text));
             }
         }
@@ -297,7 +298,8 @@ fn newer_in_the_workshop(world: World, findings: &mut Vec<Finding>) {
 fn missing_ground(world: World, findings: &mut Vec<Finding>) {
     for statement in world.log().waiting() {
         let what = statement.kind().map_or("an entry", Kind::name);
-        let text = format!("{what} by key {} rests on entries that are not here", statement.key.short());
+        let by = world.workshop.roster().told(statement.key);
+        let text = format!("{what} by {by} rests on entries that are not here");
         findings.push(Finding::new(Rule::MissingGround, "", "", vec![statement.id], text));
     }
 }
@@ -305,7 +307,8 @@ fn missing_ground(world: World, findings: &mut Vec<Finding>) {
 fn forks(world: World, findings: &mut Vec<Finding>) {
     for (key, ids) in world.log().forks() {
         let ids = ids.into_iter().collect();
-        let text = format!("key {} wrote on two devices, neither knowing of the other", key.short());
+        let by = world.workshop.roster().told(key);
+        let text = format!("{by} wrote on two devices, neither knowing of the other");
         findings.push(Finding::new(Rule::ForkedKey, "", "", ids, text));
     }
 }

@@ -89,6 +89,8 @@ pub struct Assessment {
     pub(super) seen: usize,
     /// How many entries missed their ground when it was last computed.
     pub(super) waiting: usize,
+    /// Whether an entry is cut off until another is here: any that comes may be that one.
+    pub(super) awaiting: bool,
     pub(super) generation: (u32, usize),
     pub(super) definition: Option<Arc<Definition>>,
     pub(super) halted: bool,
@@ -170,6 +172,7 @@ impl Assessment {
         Self {
             seen: 0,
             waiting: 0,
+            awaiting: false,
             generation: (0, 0),
             definition: None,
             halted: false,
@@ -243,14 +246,14 @@ impl Assessment {
                 );
                 far || !world.workshop.roster().removals_of(statement.key).is_empty()
             });
-        far_reaching || self.may_be_reached_now(world)
+        far_reaching || (self.awaiting && !new.is_empty()) || self.may_be_reached_now(world)
     }
 
     /// Whether an entry that a removal cut may count by now: one that misses its ground, and is
     /// not folded, may have come and reach it from an accepted one.
     fn may_be_reached_now(&self, world: World) -> bool {
         let stirred = self.waiting > 0 || world.log().waiting().next().is_some();
-        let cut = |entry: &Judgedness| matches!(entry.counts, Err(NotCounted::CutBy(_)));
+        let cut = |entry: &Judgedness| entry.counts.is_err_and(NotCounted::is_cut);
         stirred && self.entries.iter().any(cut)
     }
 

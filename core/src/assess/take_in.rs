@@ -12,6 +12,7 @@ use crate::engine::{Asked, StepInstance};
 use crate::entry::payload::{Payload, Reading};
 use crate::entry::{EntryId, Kind, READER};
 use crate::log::{Ix, Log, Statement};
+use crate::roster::NotCounted;
 
 impl Assessment {
     /// Files the next folded entry.
@@ -21,6 +22,7 @@ impl Assessment {
         let counts = roster.counts(world.log(), ix);
         let status = if counts.is_ok() { Status::Stands } else { Status::NotCounted };
         let counted = counts.is_ok();
+        self.awaiting |= matches!(counts, Err(NotCounted::CutUntil { .. }));
         self.entries.push(Judgedness {
             counts,
             person: roster.person_of(statement.key),

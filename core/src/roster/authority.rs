@@ -103,7 +103,10 @@ impl Authority {
 
     fn check_cut(&self, log: &Log, ix: Ix) -> Result<(), NotCounted> {
         match self.cuts.cut(log, ix) {
-            Some(removal) if !self.admitted.hold(log, ix) => Err(NotCounted::CutBy(removal)),
+            Some(removal) if !self.admitted.hold(log, ix) => Err(match removal.awaited(log) {
+                Some(last) => NotCounted::CutUntil { removal: removal.id, last },
+                None => NotCounted::CutBy(removal.id),
+            }),
             _ => Ok(()),
         }
     }

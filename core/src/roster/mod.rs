@@ -161,6 +161,15 @@ impl Roster {
         }
     }
 
+    /// A key in words: `key 1a2b3c4d5e`, and whose it is where it is somebody's.
+    #[must_use]
+    pub fn told(&self, key: KeyId) -> String {
+        match self.person_of(key).and_then(|person| self.name_of(person)) {
+            Some(name) => format!("key {} of {name}", key.short()),
+            None => format!("key {}", key.short()),
+        }
+    }
+
     /// Whether nobody was given this key, and no removal ends it: it may still be let in.
     #[must_use]
     pub fn is_unknown(&self, key: KeyId) -> bool {

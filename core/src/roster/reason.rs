@@ -23,6 +23,17 @@ pub enum NotCounted {
     /// Its key was removed, and this entry is not among the accepted ones.
     #[error("its key was removed by {}, which leaves this entry out", .0.short())]
     CutBy(EntryId),
+    /// Its key was removed; the last entry that stands is not here, so what it knew of is not known.
+    #[error(
+        "its key was removed by {}, which leaves standing what the key entered up to {}, and that one is not here yet",
+        .removal.short(), .last.short()
+    )]
+    CutUntil {
+        /// The removal.
+        removal: EntryId,
+        /// The entry that is not here.
+        last: EntryId,
+    },
     /// The root key signed in a record.
     #[error("the root key signs in the workshop only, not in a record")]
     RootInRecord,
@@ -49,6 +60,12 @@ fn named(workshop: Option<&DocumentId>) -> String {
 }
 
 impl NotCounted {
+    /// Whether a removal leaves the entry out, for good or until another is here.
+    #[must_use]
+    pub const fn is_cut(self) -> bool {
+        matches!(self, Self::CutBy(_) | Self::CutUntil { .. })
+    }
+
     /// Stable short name.
     #[must_use]
     pub const fn name(self) -> &'static str {
@@ -59,6 +76,7 @@ impl NotCounted {
             Self::NeedsLead(_) => "needs-lead",
             Self::NeedsMember(_) => "needs-member",
             Self::CutBy(_) => "cut-by-removal",
+            Self::CutUntil { .. } => "cut-awaits-its-last",
             Self::RootInRecord => "root-in-record",
             Self::SecondFounding => "second-founding",
             Self::OtherWorkshop(_) => "other-workshop",
@@ -78,6 +96,7 @@ impl NotCounted {
             Self::Viewer => "a lead gives the person a new key with the member role, and it is entered again",
             Self::NeedsLead(_) => "a lead enters it",
             Self::NeedsMember(_) => "a member enters it",
+            Self::CutUntil { .. } => "sync, or carry in a file from a home that holds that entry",
             Self::CutBy(_) => "if it was made before the key was lost or misused, a lead admits it",
             Self::RootInRecord => "a lead enters it with a key of their own",
             Self::SecondFounding => "found another document for it",

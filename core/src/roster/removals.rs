@@ -34,8 +34,16 @@ impl Removal {
 
     /// Whether it leaves the entry at `ix`, of the removed key, standing.
     fn keeps(&self, log: &Log, ix: Ix) -> bool {
-        let listed = self.accepted.get(&log.document()).into_iter().flatten();
-        reached_by_own(log, ix, listed)
+        reached_by_own(log, ix, self.listed(log))
+    }
+
+    /// An entry it leaves standing in this document and that is not here.
+    pub(super) fn awaited(&self, log: &Log) -> Option<EntryId> {
+        self.listed(log).find(|id| !log.holds(id)).copied()
+    }
+
+    fn listed<'a>(&'a self, log: &Log) -> impl Iterator<Item = &'a EntryId> {
+        self.accepted.get(&log.document()).into_iter().flatten()
     }
 }
 
@@ -64,8 +72,8 @@ impl Cuts {
     }
 
     /// The first removal that cuts the entry off.
-    pub(super) fn cut(&self, log: &Log, ix: Ix) -> Option<EntryId> {
-        self.of(log.at(ix).key).iter().find(|removal| !removal.keeps(log, ix)).map(|removal| removal.id)
+    pub(super) fn cut(&self, log: &Log, ix: Ix) -> Option<&Removal> {
+        self.of(log.at(ix).key).iter().find(|removal| !removal.keeps(log, ix))
     }
 }
 

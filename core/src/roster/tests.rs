@@ -214,6 +214,7 @@ fn every_reason_has_a_name_words_and_a_way_out() {
         NotCounted::NeedsLead(Kind::Decision),
         NotCounted::NeedsMember(Kind::Reading),
         NotCounted::CutBy(id),
+        NotCounted::CutUntil { removal: id, last: id },
         NotCounted::RootInRecord,
         NotCounted::SecondFounding,
         NotCounted::OtherWorkshop(document),

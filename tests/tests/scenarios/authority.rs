@@ -140,3 +140,33 @@ fn an_accepted_entry_that_still_misses_its_ground_vouches_for_what_it_reaches() 
     seen.rests("missing-ground", &[late]);
     seen.stand(&[early]);
 }
+
+/// A removal that names another key's entry keeps nothing by it; whether it is here changes only
+/// what is said of the entries that are cut, in whatever order they come.
+#[test]
+fn an_entry_of_another_key_in_a_removal_vouches_for_nothing_whenever_it_comes() {
+    let shop = kit::open();
+    let cut = pin(&shop.ben, "47.744 mm");
+    shop.ben.tells(&shop.carl);
+    let anothers = shop.carl.notes("saw it");
+    shop.lena.removes(&shop.ben, &[anothers]);
+    let seen = shop.check();
+    seen.finds(&["not-counted"]);
+    seen.became(cut, "not counted", &[]);
+}
+
+/// The last entry that a removal leaves standing may still be on its way: the others wait for it,
+/// and whoever looks is told to fetch it.
+#[test]
+fn what_a_removal_leaves_standing_waits_for_its_last_entry_and_says_so() {
+    let shop = kit::open();
+    let first = pin(&shop.ben, "47.740 mm");
+    let last = shop.ben.notes("the last before the phone went");
+    shop.lena.removes(&shop.ben, &[last]);
+    let seen = shop.check_without(&[last]);
+    seen.finds(&["not-counted"]);
+    seen.rests("not-counted", &[first]);
+    let finding = seen.finding("not-counted");
+    assert!(finding.text.contains("of Ben") && finding.text.contains("not here yet"), "{}", finding.text);
+    assert!(finding.hint().contains("carry in"), "{}", finding.hint());
+}

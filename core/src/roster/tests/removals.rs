@@ -51,6 +51,21 @@ fn a_listed_entry_that_still_waits_keeps_what_it_reaches() {
     assert_eq!(record.judge(&shop.read(), first), Ok(()));
 }
 
+/// Until the last entry that stands is here nobody can know what it reaches, and the reason says so.
+#[test]
+fn a_listed_entry_that_is_not_here_is_asked_for() {
+    let mut shop = workshop();
+    let mut record = record(&shop);
+    let first = record.say(2, note("one"));
+    let says = envelope(Some(record.document), &note("two"), [first]);
+    let last = author(2).sign(says.clone()).id();
+    let removal = shop.say(1, removal(2, &[(record.document, &[last])]));
+    let roster = shop.read();
+    assert_eq!(record.judge(&roster, first), Err(NotCounted::CutUntil { removal, last }));
+    assert_eq!(record.put(2, says), last);
+    assert_eq!(record.judge(&roster, first), Ok(()));
+}
+
 #[test]
 fn every_removal_of_a_key_must_accept() {
     let mut shop = workshop();
