@@ -16,6 +16,9 @@ pub mod v1 {
 pub mod relay {
     include!(concat!(env!("OUT_DIR"), "/gudgeon.relay.v1.rs"));
 
+    /// Metadata of a status "permission denied": for what reason, as the service's description names them.
+    pub const DENIED: &str = "gudgeon-denied";
+
     /// What the relay offers, for the standard reflection service: an encoded
     /// `google.protobuf.FileDescriptorSet`.
     pub const DESCRIPTION: &[u8] = include_bytes!(concat!(env!("OUT_DIR"), "/relay.description"));

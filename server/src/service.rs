@@ -10,7 +10,8 @@ use gudgeon_proto::relay as wire;
 use gudgeon_proto::relay::relay_server::Relay;
 use tokio::sync::{OwnedSemaphorePermit, Semaphore, broadcast, watch};
 use tokio_stream::{Stream, StreamExt as _, wrappers::ReceiverStream};
-use tonic::{Request, Response, Status};
+use tonic::metadata::{MetadataMap, MetadataValue};
+use tonic::{Code, Request, Response, Status};
 
 use crate::committer::{Clock, Committer, News, NoAnswer};
 use crate::desk::{Answer, Ask, Checked};
@@ -288,10 +289,11 @@ fn refused_session(error: &SessionError) -> Status {
 fn no_answer(error: &NoAnswer) -> Status {
     let text = error.to_string();
     match error {
-        NoAnswer::Denied(Denied::Unknown | Denied::Removed | Denied::Spent | Denied::NotServed) => {
-            Status::permission_denied(text)
+        NoAnswer::Denied(denied) => {
+            let mut metadata = MetadataMap::new();
+            metadata.insert(wire::DENIED, MetadataValue::from_static(denied.name()));
+            Status::with_metadata(Code::PermissionDenied, text, metadata)
         }
-        NoAnswer::Denied(Denied::WorkshopOnly | Denied::OtherWorkshop) => Status::permission_denied(text),
         NoAnswer::Store { trouble: Trouble::Full, .. } => Status::resource_exhausted(text),
         NoAnswer::Store { trouble: Trouble::Damaged, .. } => Status::data_loss(text),
         NoAnswer::Store { .. } | NoAnswer::Busy => Status::unavailable(text),

@@ -20,7 +20,10 @@ pub enum Standing {
 #[derive(Clone, Copy, Debug, PartialEq, Eq, thiserror::Error)]
 pub enum Denied {
     /// Not in the roster.
-    #[error("this key is not of this workshop; a lead enrols it, or invites its person")]
+    #[error(
+        "this key is not of this workshop, as far as this relay has heard; a lead enrols it or invites its person, and \
+         syncs"
+    )]
     Unknown,
     /// Removed.
     #[error(
@@ -39,6 +42,21 @@ pub enum Denied {
     /// A record of another workshop.
     #[error("this record belongs to another workshop")]
     OtherWorkshop,
+}
+
+impl Denied {
+    /// The reason as the service names it.
+    #[must_use]
+    pub const fn name(self) -> &'static str {
+        match self {
+            Self::Unknown => "unknown",
+            Self::Removed => "removed",
+            Self::Spent => "spent",
+            Self::WorkshopOnly => "workshop-only",
+            Self::NotServed => "not-served",
+            Self::OtherWorkshop => "other-workshop",
+        }
+    }
 }
 
 impl Standing {

@@ -3,10 +3,11 @@
 use std::collections::VecDeque;
 
 use gudgeon_core::entry::{DocumentId, SESSION_TAG};
+use gudgeon_core::roster::Roster;
 
 use super::askers::let_in;
 use super::meeting::{Meeting, Next};
-use super::{Ask, Effect, Identity, Input, Met, Reply, Standing, Summary, Trouble};
+use super::{Ask, Denial, Effect, Identity, Input, Met, Reply, Standing, Summary, Trouble, Why};
 use crate::error::{HomeError, Kind};
 use crate::home::Home;
 use crate::world::random;
@@ -31,7 +32,7 @@ pub struct Engine {
     sessions: u32,
     standing: Option<Standing>,
     tries: u32,
-    /// None until the workshop's own document was met.
+    /// What is still to be met; none until the workshop's own document was, where that comes first.
     queue: Option<VecDeque<DocumentId>>,
     meeting: Option<Meeting>,
     summary: Summary,
@@ -108,7 +109,8 @@ impl Engine {
 
     fn sign(&self, home: &Home, relay: &[u8; 32], challenge: Vec<u8>) -> Result<Effect, HomeError> {
         let Some(identity) = self.identities.get(self.identity) else {
-            return Ok(Effect::GaveUp(Trouble::Denied("there is no key to open a session with".to_owned())));
+            let said = "there is no key to open a session with".to_owned();
+            return Ok(Effect::GaveUp(Trouble::Denied(Denial::new(Why::Other, said))));
         };
         let nonce: [u8; 32] = random(home.world()).map_err(Kind::from)?;
         let signature = identity.author.sign_tagged(SESSION_TAG, &[relay, &challenge, &nonce]);
@@ -138,9 +140,11 @@ impl Engine {
                         return Ok(());
                     }
                 }
-                let mut records = home.listed()?;
-                records.extend(home.records());
-                self.queue = Some(records.into_iter().collect());
+                if self.queue.is_none() {
+                    let mut records = home.listed()?;
+                    records.extend(home.records());
+                    self.queue = Some(records.into_iter().collect());
+                }
             }
             Some(Standing::Invited) | None => self.queue = Some(VecDeque::new()),
         }
@@ -164,6 +168,9 @@ impl Engine {
     fn go_on(&mut self, home: &mut Home) -> Result<Effect, HomeError> {
         let Some(session) = self.session.clone() else { return Ok(self.greet()) };
         if self.meeting.is_none() {
+            if self.queue.is_none() && self.is_leaving(home)? {
+                self.queue = Some(home.records().chain([self.workshop]).collect());
+            }
             let document = match &mut self.queue {
                 None => Some(self.workshop),
                 Some(queue) => queue.pop_front(),
@@ -194,12 +201,16 @@ impl Engine {
                 self.session = None;
                 self.go_on(home)
             }
-            Trouble::Denied(_) if self.session.is_none() && self.identity + 1 < self.identities.len() => {
+            // A removed key is not let in by its invite either, and is told why.
+            Trouble::Denied(Denial { why: Why::Unknown | Why::Spent | Why::Other, .. })
+                if self.session.is_none() && self.identity + 1 < self.identities.len() =>
+            {
                 self.identity += 1;
                 Ok(self.greet())
             }
-            Trouble::Denied(_) if self.meeting.is_some() && self.meets_a_record() => {
-                // One record that the relay does not give keeps nobody from the others.
+            Trouble::Denied(_) if self.meeting.is_some() && self.queue.is_some() => {
+                // One record that the relay does not give keeps nobody from the others; and whoever
+                // has given it their own removal is done.
                 if let Some(meeting) = self.meeting.take() {
                     self.over(home, meeting)?;
                 }
@@ -216,7 +227,15 @@ impl Engine {
         }
     }
 
-    fn meets_a_record(&self) -> bool {
-        self.meeting.as_ref().is_some_and(|meeting| meeting.document != self.workshop)
+    /// Whether the relay still lets in a key that is removed here. Once it has the removal it takes
+    /// nothing more of it, not even the entries that the removal leaves standing: they go first.
+    fn is_leaving(&self, home: &Home) -> Result<bool, HomeError> {
+        let own = self.identities.get(self.identity).filter(|identity| !identity.invite);
+        let (Some(own), Some(Standing::Member)) = (own, self.standing) else { return Ok(false) };
+        if !home.holds(&self.workshop) {
+            return Ok(false);
+        }
+        let roster = Roster::read(home.log(self.workshop)?);
+        Ok(!roster.removals_of(own.author.key()).is_empty())
     }
 }

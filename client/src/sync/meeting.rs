@@ -26,8 +26,8 @@ const IDLE: u32 = 3;
 #[derive(Debug)]
 pub(super) struct Meeting {
     pub(super) document: DocumentId,
-    /// Entries that were only here when it began.
-    here_before: usize,
+    /// Entries that were only here when it began; not known before the relay has named its heads.
+    here_before: Option<usize>,
     came: usize,
     refused: Vec<Refused>,
     repacked: u32,
@@ -50,7 +50,9 @@ pub(super) enum Next {
 
 impl Meeting {
     pub(super) fn new(home: &Home, document: DocumentId) -> Result<Self, HomeError> {
-        let here_before = if home.holds(&document) { home.here_only(document)?.len() } else { 0 };
+        // A home that never met this relay, or had the document by hand, asks before it sends everything.
+        let known = !home.holds(&document) || !home.relay_heads(document)?.is_empty();
+        let here_before = if known { Some(here_only(home, document)?) } else { None };
         Ok(Self {
             document,
             here_before,
@@ -72,7 +74,10 @@ impl Meeting {
         if !home.holds(&self.document) {
             return Ok((Vec::new(), Vec::new()));
         }
-        self.sent = home.for_relay(self.document, PAGE)?;
+        self.sent = match self.here_before {
+            Some(_) => home.for_relay(self.document, PAGE)?,
+            None => Vec::new(),
+        };
         let mut heads = home.relay_heads(self.document)?;
         heads.extend(home.document(self.document)?.heads());
         Ok((bounded(heads), self.sent.clone()))
@@ -89,6 +94,9 @@ impl Meeting {
             return Ok(Next::Over);
         }
         self.note(home, answer)?;
+        if self.here_before.is_none() {
+            self.here_before = Some(here_only(home, self.document)?);
+        }
         let refused = !answer.refused.is_empty();
         if (refused || !fits) && self.repacked < REPACKS {
             self.repacked += 1;
@@ -171,17 +179,21 @@ impl Meeting {
 
     /// What it came to.
     pub(super) fn end(self, home: &Home) -> Result<Met, HomeError> {
-        let held = home.holds(&self.document);
-        let here_only = if held { home.here_only(self.document)?.len() } else { 0 };
+        let here_only = here_only(home, self.document)?;
         Ok(Met {
             document: self.document,
             came: self.came,
-            went: self.here_before.saturating_sub(here_only),
+            went: self.here_before.unwrap_or(here_only).saturating_sub(here_only),
             refused: self.refused,
             repacked: self.repacked,
             here_only,
         })
     }
+}
+
+/// How many entries of a document the relay is not known to have.
+fn here_only(home: &Home, document: DocumentId) -> Result<usize, HomeError> {
+    if home.holds(&document) { Ok(home.here_only(document)?.len()) } else { Ok(0) }
 }
 
 fn bounded(mut heads: Vec<ChangeHash>) -> Vec<ChangeHash> {

@@ -121,11 +121,65 @@ pub enum Trouble {
     /// The session is not taken any more.
     NoSession,
     /// The key may not.
-    Denied(String),
+    Denied(Denial),
     /// The relay cannot now; it may later.
     Busy(String),
     /// The relay does not do as it should.
     Broken(String),
+}
+
+/// Why a relay does not let a key in.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Denial {
+    /// In one word.
+    pub why: Why,
+    /// In the relay's words.
+    pub said: String,
+}
+
+impl Denial {
+    /// A denial by the relay's name for its reason.
+    #[must_use]
+    pub const fn new(why: Why, said: String) -> Self {
+        Self { why, said }
+    }
+}
+
+/// A relay's reason for not letting a key in.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Why {
+    /// It has not heard of the key, or of the invite.
+    Unknown,
+    /// The key was removed.
+    Removed,
+    /// The invite has run out or was taken up.
+    Spent,
+    /// Any other.
+    Other,
+}
+
+impl Why {
+    /// The relay's name for it.
+    #[must_use]
+    pub const fn name(self) -> &'static str {
+        match self {
+            Self::Unknown => "unknown",
+            Self::Removed => "removed",
+            Self::Spent => "spent",
+            Self::Other => "other",
+        }
+    }
+
+    /// By the relay's name for it.
+    #[must_use]
+    pub fn named(name: &str) -> Self {
+        match name {
+            "unknown" => Self::Unknown,
+            "removed" => Self::Removed,
+            "spent" => Self::Spent,
+            _ => Self::Other,
+        }
+    }
 }
 
 /// Given to the engine.

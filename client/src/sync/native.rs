@@ -11,7 +11,7 @@ use gudgeon_proto::relay::relay_client::RelayClient;
 use tonic::Code;
 use tonic::transport::{Channel, Endpoint};
 
-use super::{Ask, Effect, Engine, Exchanged, Input, Reply, Standing, Summary, Trouble};
+use super::{Ask, Denial, Effect, Engine, Exchanged, Input, Reply, Standing, Summary, Trouble, Why};
 use crate::error::HomeError;
 use crate::home::Home;
 
@@ -223,7 +223,10 @@ fn trouble(status: &tonic::Status) -> Trouble {
     let said = status.message().to_owned();
     match status.code() {
         Code::Unauthenticated => Trouble::NoSession,
-        Code::PermissionDenied => Trouble::Denied(said),
+        Code::PermissionDenied => {
+            let name = status.metadata().get(wire::DENIED).and_then(|name| name.to_str().ok());
+            Trouble::Denied(Denial::new(Why::named(name.unwrap_or_default()), said))
+        }
         Code::Unavailable if std::error::Error::source(status).is_some() => Trouble::Offline(said),
         Code::Unavailable | Code::ResourceExhausted | Code::Aborted => Trouble::Busy(said),
         Code::DeadlineExceeded | Code::Cancelled | Code::Unknown => Trouble::Offline(said),

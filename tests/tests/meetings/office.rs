@@ -4,7 +4,7 @@
 use std::collections::{BTreeMap, BTreeSet};
 use std::sync::Arc;
 
-use gudgeon_client::sync::{Ask, Exchanged, Input, Reply, Standing, Trouble};
+use gudgeon_client::sync::{Ask, Denial, Exchanged, Input, Reply, Standing, Trouble, Why};
 use gudgeon_core::document::{Document, parse};
 use gudgeon_core::entry::{DocumentId, EntryId, KeyId};
 use gudgeon_relay::committer::{Clock, Committer, Handle, NoAnswer, Serves};
@@ -142,7 +142,9 @@ fn heard(answered: Result<Answer, NoAnswer>) -> Input {
         Ok(Answer { heads, changes, refused, unknown, more }) => {
             Input::Reply(Reply::Exchanged(Exchanged { heads, changes, refused, unknown, more }))
         }
-        Err(NoAnswer::Denied(denied)) => Input::Failed(Trouble::Denied(denied.to_string())),
+        Err(NoAnswer::Denied(denied)) => {
+            Input::Failed(Trouble::Denied(Denial::new(Why::named(denied.name()), denied.to_string())))
+        }
         Err(error @ (NoAnswer::Store { .. } | NoAnswer::Busy)) => {
             Input::Failed(Trouble::Busy(error.to_string()))
         }
