@@ -34,7 +34,8 @@ fn assessment(stage: &Stage, home: &str) -> Json {
 #[test]
 fn what_one_enters_the_other_has_after_both_have_met_the_relay() {
     let (stage, office) = shop_with_office();
-    stage.must("ben", &format!("sync --relay {}", office.url));
+    let first = json(&stage, "ben", &format!("sync --relay {}", office.url));
+    assert_eq!(first["went"], 0, "what was carried in by hand is at the office already: {first}");
     stage.must("ben", r#"read pin/3 diameter 47.748mm --at front/0 --gauge M1 --both-at 20C"#);
     let went = json(&stage, "ben", "sync");
     assert_eq!((went["went"].as_u64(), went["here_only"].as_u64()), (Some(1), Some(0)), "{went}");
@@ -51,6 +52,7 @@ fn a_person_joins_by_the_code_of_an_invite_and_is_let_in_at_the_leads_next_meeti
     let code = json(&stage, "ann", "invite Cid")["code"].as_str().unwrap().to_owned();
     let early = stage.run("cid", &["join", &code, "--label", "phone of Cid"]);
     assert_eq!(early.status, 5, "the relay has not heard of the invite: {early:?}");
+    assert!(early.stderr.contains("whoever wrote the invite syncs first"), "{early:?}");
     stage.must("ann", "sync");
     stage.must("cid", &format!("join {code} --label \"phone of Cid\""));
     let waits = json(&stage, "cid", "sync");
@@ -91,6 +93,8 @@ fn two_who_ask_on_one_invite_wait_for_a_person() {
         findings.iter().map(|finding| finding["rule"].as_str().unwrap().to_owned()).collect()
     };
     assert_eq!(rules(&stage), ["two-ask-by-one-invite"]);
+    let status = stage.must("ann", "status").stdout;
+    assert!(status.contains("2 devices ask by the one invite"), "{status}");
     // The lead asks whose they are: one is Cid's, the other nobody's.
     let key = |home: &str| {
         let refused = stage.run(home, &["--as", "nobody", "sync"]).stderr;
@@ -102,7 +106,11 @@ fn two_who_ask_on_one_invite_wait_for_a_person() {
     assert!(rules(&stage).is_empty(), "nothing is left over: {:?}", rules(&stage));
     stage.must("ann", "sync");
     assert_eq!(json(&stage, "cid", "sync")["invited"], false);
-    assert_eq!(stage.run("dan", &["sync"]).status, 5);
+    let told = stage.run("dan", &["sync"]);
+    assert!(
+        told.status == 5 && told.stderr.contains("was removed"),
+        "not to ask for another invite: {told:?}"
+    );
     assert_eq!(stage.run("ann", &["let-in", &key("dan")]).status, 3, "a removed key asks no more");
 }
 
@@ -140,6 +148,26 @@ fn a_join_leaves_no_finding_behind() {
     }
 }
 
+/// A meeting says what it changed, as a file carried in does.
+#[test]
+fn a_meeting_tells_which_findings_came_and_which_are_settled() {
+    let (stage, office) = shop_with_office();
+    stage.must("ben", &format!("sync --relay {}", office.url));
+    let reads = |size: &str| format!("read pin/3 diameter {size} --at front/0 --gauge M1 --both-at 20C");
+    stage.must("ben", &reads("47.600mm"));
+    stage.must("ben", "sync");
+    let came = stage.must("ann", "sync").stdout;
+    assert!(came.contains("new: Outside the limits, pin/3"), "{came}");
+    stage.must("ben", &reads("47.748mm"));
+    stage.must("ben", "sync");
+    let settled = json(&stage, "ann", "sync");
+    let of_record = settled["documents"].as_array().unwrap().iter().find(|one| one["name"] == "record J1");
+    let findings = of_record.unwrap()["settled_findings"].as_array().unwrap();
+    assert_eq!(findings.len(), 1, "{settled}");
+    let nothing = stage.must("ann", "sync").stdout;
+    assert_eq!(nothing, "", "nothing came, so nothing is told of any record");
+}
+
 /// What a phone that was removed still holds goes by file only, and it is told so.
 #[test]
 fn a_removed_phone_is_told_that_its_entries_go_by_file() {
@@ -147,14 +175,39 @@ fn a_removed_phone_is_told_that_its_entries_go_by_file() {
     stage.must("ben", &format!("sync --relay {}", office.url));
     stage.must("ann", "remove Ben --reason lost --lost");
     stage.must("ann", "sync");
-    stage.must("ben", r#"read pin/3 diameter 47.748mm --at front/0 --gauge M1 --both-at 20C"#);
+    let read = r#"read pin/3 diameter 47.748mm --at front/0 --gauge M1 --both-at 20C"#;
+    let unaware = stage.must("ben", read);
+    assert!(!unaware.stderr.contains("removed"), "nobody has told this home: {unaware:?}");
     let denied = stage.run("ben", &["sync"]);
     assert!(denied.status == 5 && denied.stderr.contains("carry out"), "{denied:?}");
     let status = stage.must("ben", "status").stdout;
     assert!(status.contains("only here, and the office takes none"), "{status}");
+    let aware = stage.must("ben", "note \"written when it was known\"");
+    assert!(aware.stderr.contains("the office says: this key was removed"), "{aware:?}");
     stage.must("ben", "carry out late.gudgeon");
     stage.must("ann", "carry in late.gudgeon");
-    assert_eq!(json(&stage, "ann", "status")["tally"]["not_counted"], 1);
+    assert_eq!(json(&stage, "ann", "status")["tally"]["not_counted"], 2);
+}
+
+/// A lead who leaves gives the office what their removal leaves standing before the removal itself.
+#[test]
+fn a_lead_who_removes_their_own_key_leaves_nothing_behind_that_counts() {
+    let (stage, office) = shop_with_office();
+    stage.must("ben", &format!("sync --relay {}", office.url));
+    stage.must("ann", r#"read pin/3 diameter 47.748mm --at front/0 --gauge M1 --both-at 20C"#);
+    stage.must("ann", "start J2 --engine engine.toml");
+    let removed = stage.must("ann", "remove Ann --reason retired --last");
+    assert!(removed.stderr.contains("sync once more"), "{removed:?}");
+    let left = json(&stage, "ann", "sync");
+    assert_eq!((left["here_only"].as_u64(), left["invited"].as_bool()), (Some(0), Some(false)), "{left}");
+    stage.must("ben", "sync");
+    for record in ["J1", "J2"] {
+        let status = json(&stage, "ben", &format!("--record {record} status"));
+        assert_eq!(status["tally"]["not_counted"], 0, "{record}: {status}");
+        assert!(status["tally"]["entries"].as_u64().unwrap() > 1, "{record}: {status}");
+    }
+    let denied = stage.run("ann", &["sync"]);
+    assert!(denied.status == 5 && denied.stderr.contains("was removed"), "{denied:?}");
 }
 
 /// A key's roles never change: a new role is a new key, on the home that one has.

@@ -175,6 +175,26 @@ fn findings_are_numbered_as_shown_and_a_concession_moves_no_number() {
 }
 
 #[test]
+fn a_number_means_the_finding_that_was_listed_under_it_whatever_came_since() {
+    let mut stage = shop();
+    let reads = |pin: u8, size: &str| {
+        format!("ann> read pin/{pin} diameter \"{size}\" --at front/0 --gauge M1 --both-at 20C")
+    };
+    stage.prepare(&reads(3, "47.700 mm"));
+    stage.prepare("ann> findings");
+    stage.prepare(&reads(1, "47.700 mm"));
+    let conceded = stage.must("ann", "concede 1 --reason kept").stdout;
+    assert!(conceded.contains("settled: Outside the limits, pin/3"), "pin/1 comes first now: {conceded}");
+
+    stage.prepare("ann> findings");
+    stage.prepare(&reads(1, "47.745 mm"));
+    let gone = stage.run("ann", &["concede", "1", "--reason", "kept"]);
+    assert!(gone.status == 4 && gone.stderr.contains("look again with `findings`"), "{gone:?}");
+    let none = stage.run("ann", &["concede", "9", "--reason", "kept"]);
+    assert!(none.status == 3 && none.stderr.contains("there is no finding 9"), "{none:?}");
+}
+
+#[test]
 fn a_lead_settles_concedes_and_hands_over() {
     let mut stage = shop();
     let shown = stage.play(

@@ -1,10 +1,25 @@
 //! What became of the findings: new ones, settled ones, and those that only cannot be seen.
 
-use gudgeon_core::assess::{Finding, Rule, Status};
+use std::collections::BTreeMap;
+
+use gudgeon_core::assess::{Finding, Record, Rule, Status, Workshop, assess};
+use gudgeon_core::entry::DocumentId;
 use gudgeon_core::log::Ix;
 use gudgeon_core::measure::{Reason, Verdict};
+use serde_json::Value as Json;
 
-use crate::desk::Sight;
+use crate::desk::{Desk, Sight};
+use crate::failure::Failure;
+use crate::out::Answer;
+use crate::words;
+
+/// What every record held comes to.
+pub(crate) type Sights = BTreeMap<DocumentId, Sight>;
+
+/// Every record held, as it is now.
+pub(crate) fn sights(desk: &Desk) -> Result<Sights, Failure> {
+    desk.home.records().map(|id| Ok((id, desk.sight_of(id)?))).collect()
+}
 
 /// What became of the findings.
 pub(crate) struct Changes<'s> {
@@ -18,6 +33,33 @@ pub(crate) struct Changes<'s> {
 
 /// What is said of a hidden finding.
 pub(crate) const NOT_SEEN: &str = "not settled, but not judged now";
+
+/// Tells what changed for people in one record, by rule; whether anything did.
+pub(crate) fn add_changes(answer: &mut Answer, json: &mut Json, before: Option<&Sight>, now: &Sight) -> bool {
+    let empty = nothing_of(now);
+    let before = before.unwrap_or(&empty);
+    let Changes { new, settled, hidden } = changed(before, now);
+    let lists = [
+        ("new", new, "new_findings"),
+        ("settled", settled, "settled_findings"),
+        (NOT_SEEN, hidden, "hidden_findings"),
+    ];
+    let mut any = false;
+    for (word, list, field) in lists {
+        let open: Vec<&Finding> = list.into_iter().filter(|finding| finding.is_open()).collect();
+        any |= !open.is_empty();
+        open.iter().for_each(|finding| answer.line(format!("  {word}: {}", words::finding(finding))));
+        json[field] = open.into_iter().map(words::finding_json).collect();
+    }
+    any
+}
+
+fn nothing_of(sight: &Sight) -> Sight {
+    let record = Record::new(sight.log().document());
+    let workshop: Workshop = sight.workshop.clone();
+    let assessment = assess(&record, &workshop);
+    Sight { record, workshop, assessment }
+}
 
 /// Compares the findings before and after.
 pub(crate) fn changed<'s>(before: &'s Sight, after: &'s Sight) -> Changes<'s> {

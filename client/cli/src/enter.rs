@@ -1,5 +1,7 @@
 //! Making entries: who may, the PIN, the durable commit, and what it changed.
 
+use gudgeon_client::home::Home;
+use gudgeon_client::sync::Why;
 use gudgeon_core::assess::{Progress, StepState};
 use gudgeon_core::entry::{DocumentId, EntryId, KeyId, Kind, Payload};
 use gudgeon_core::log::Ix;
@@ -8,6 +10,7 @@ use serde_json::{Value as Json, json};
 
 use crate::changes::{Changes, NOT_SEEN, changed};
 use crate::codes::Exit;
+use crate::denial;
 use crate::desk::{Desk, Sight};
 use crate::failure::Failure;
 use crate::out::Answer;
@@ -68,7 +71,7 @@ impl Desk<'_> {
     ) -> Result<(Vec<EntryId>, Option<String>), Failure> {
         let kinds: Vec<Kind> = says.iter().map(Payload::kind).collect();
         let key = self.key_for(&kinds)?;
-        let caveat = may(roster, key.key, says)?;
+        let caveat = may(roster, key.key, says)?.or(told_removed(&self.home)?);
         let author = self.unlock(&key)?;
         let saved = self.home.state(document, &author, says)?;
         Ok((saved.entries, caveat))
@@ -105,6 +108,12 @@ pub(crate) fn may(roster: &Roster, key: KeyId, says: &[Payload]) -> Result<Optio
     Ok(removed.map(|removal| {
         format!("kept, but it does not count: key {} was removed ({})", key.short(), removal.reason)
     }))
+}
+
+/// What the office said of this home, where that was that its key is removed: the removal itself never came.
+fn told_removed(home: &Home) -> Result<Option<String>, Failure> {
+    let denial = denial::last(home)?.filter(|denial| denial.why == Why::Removed);
+    Ok(denial.map(|denial| format!("kept, but the office says: {}", denial.said)))
 }
 
 impl Entered {

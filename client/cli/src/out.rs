@@ -31,6 +31,11 @@ impl Answer {
         self.text.push_str(&format!("{line}\n"));
     }
 
+    /// Adds the data of another answer.
+    pub(crate) fn lines_of(&mut self, other: &Self) {
+        self.text.push_str(&other.text);
+    }
+
     /// Adds data as it stands.
     pub(crate) fn raw(&mut self, text: &str) {
         self.text.push_str(text);

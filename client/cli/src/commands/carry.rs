@@ -5,13 +5,12 @@ use std::path::{Path, PathBuf};
 
 use clap::{Args, Subcommand};
 use gudgeon_client::home::{Report, fingerprint, read_bundle};
-use gudgeon_core::assess::{Finding, Record, Workshop, assess};
 use gudgeon_core::entry::{DocumentId, KeyId};
 use gudgeon_core::log::Log;
 use serde_json::{Value as Json, json};
 
-use crate::changes::{Changes, NOT_SEEN, changed};
-use crate::desk::{Desk, Sight, name_of};
+use crate::changes::{add_changes, sights};
+use crate::desk::{Desk, name_of};
 use crate::failure::Failure;
 use crate::file_sort::{self, FileSort};
 use crate::out::{Answer, Outcome};
@@ -79,9 +78,6 @@ fn carry_out(file: &Path, workshop_only: bool, settings: &Settings) -> Outcome {
     Ok(answer)
 }
 
-/// What was known of each record before.
-type Before = BTreeMap<DocumentId, Sight>;
-
 fn carry_in(file: &Path, root: Option<&str>, settings: &Settings) -> Outcome {
     std::fs::metadata(file).map_err(|error| Failure::io("reading", file, &error))?;
     file_sort::wanted(file, FileSort::Bundle, settings)?;
@@ -132,10 +128,6 @@ fn confirm(file: &Path, digits: &str) -> Result<KeyId, Failure> {
     Err(Failure::refused("other-root", cause, "do not go on; ask the lead in person which workshop this is"))
 }
 
-fn sights(desk: &Desk) -> Result<Before, Failure> {
-    desk.home.records().map(|id| Ok((id, desk.sight_of(id)?))).collect()
-}
-
 fn add_report(answer: &mut Answer, desk: &Desk, report: &Report) -> Result<Json, Failure> {
     let log = desk.home.log(report.document)?;
     let name = name_of(log);
@@ -171,30 +163,6 @@ fn kinds(log: &Log, report: &Report) -> Json {
         *counts.entry(statement.kind().map_or("unknown", |kind| kind.name())).or_default() += 1;
     }
     json!(counts)
-}
-
-/// What changed for people, by rule.
-fn add_changes(answer: &mut Answer, json: &mut Json, before: Option<&Sight>, now: &Sight) {
-    let empty = nothing_of(now);
-    let before = before.unwrap_or(&empty);
-    let Changes { new, settled, hidden } = changed(before, now);
-    let lists = [
-        ("new", new, "new_findings"),
-        ("settled", settled, "settled_findings"),
-        (NOT_SEEN, hidden, "hidden_findings"),
-    ];
-    for (word, list, field) in lists {
-        let open: Vec<&Finding> = list.into_iter().filter(|finding| finding.is_open()).collect();
-        open.iter().for_each(|finding| answer.line(format!("  {word}: {}", words::finding(finding))));
-        json[field] = open.into_iter().map(words::finding_json).collect();
-    }
-}
-
-fn nothing_of(sight: &Sight) -> Sight {
-    let record = Record::new(sight.log().document());
-    let workshop: Workshop = sight.workshop.clone();
-    let assessment = assess(&record, &workshop);
-    Sight { record, workshop, assessment }
 }
 
 pub(crate) fn refused(_: &Refused, settings: &Settings) -> Outcome {

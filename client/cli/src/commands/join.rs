@@ -3,7 +3,7 @@
 use clap::Args;
 use data_encoding::BASE32_NOPAD;
 use gudgeon_client::sync::native::{Relay, meet};
-use gudgeon_client::sync::{Engine, Identity, Trouble};
+use gudgeon_client::sync::{Denial, Engine, Identity, Trouble, Why};
 use gudgeon_core::entry::payload::{Device, Invite, Role};
 use gudgeon_core::entry::{Author, DocumentId, EntryId, Payload};
 use gudgeon_core::roster::join_request;
@@ -209,6 +209,10 @@ pub(crate) fn join(args: &JoinArgs, settings: &Settings) -> Outcome {
         met.map_err(|trouble| {
             // A relay that answers says itself what to do.
             let hint = match trouble {
+                Trouble::Denied(Denial { why: Why::Unknown, .. }) => {
+                    "nothing was made yet; whoever wrote the invite syncs first, so that the relay hears of it, then \
+                     join again"
+                }
                 Trouble::Denied(_) => "nothing was made yet",
                 Trouble::Offline(_) | Trouble::NoSession | Trouble::Busy(_) | Trouble::Broken(_) => {
                     "nothing was made yet; ask the lead whether the relay runs and the invite has reached it"

@@ -8,8 +8,10 @@ use serde_json::{Value as Json, json};
 
 use super::office;
 use super::people::add_findings;
+use crate::denial;
 use crate::desk::{Desk, Sight};
 use crate::failure::Failure;
+use crate::numbers;
 use crate::out::{Answer, Outcome, columns};
 use crate::settings::Settings;
 use crate::way;
@@ -45,6 +47,7 @@ pub(crate) fn status(args: &Status, settings: &Settings) -> Outcome {
         let marks: Vec<&str> = overdue.iter().map(|due| due.mark.as_str()).collect();
         answer.line(format!("gauges overdue, or their calibration not known: {}", marks.join(", ")));
     }
+    office::say_contested(&mut answer, &desk, false)?;
     add_here_only(&mut answer, &desk, sight.log().document())?;
     answer.put("record", sight.log().document().to_hex());
     answer.put("name", sight.name());
@@ -65,9 +68,10 @@ fn add_here_only(answer: &mut Answer, desk: &Desk, record: DocumentId) -> Result
     let here = desk.home.here_only(record)?.len();
     if here > 0 {
         let entries = words::count(here, "entry is", "entries are");
-        answer.line(match office::denied(&desk.home)? {
-            Some(said) => format!(
-                "{entries} only here, and the office takes none: {said}; `carry out FILE` takes them along"
+        answer.line(match denial::last(&desk.home)? {
+            Some(denial) => format!(
+                "{entries} only here, and the office takes none: {}; `carry out FILE` takes them along",
+                denial.said
             ),
             None => format!("{entries} only here: `sync`"),
         });
@@ -128,9 +132,10 @@ fn signed_of(sight: &Sight, definition: &Definition, stage: &Stage) -> (usize, u
 }
 
 pub(crate) fn findings(args: &Findings, settings: &Settings) -> Outcome {
-    let desk = Desk::open(settings)?;
+    let mut desk = Desk::open(settings)?;
     let sight = desk.sight()?;
     let findings = sight.findings();
+    numbers::keep(&mut desk.home, &sight, &findings)?;
     let mut answer = Answer::new();
     let mut shown: Vec<Json> = Vec::new();
     for (number, finding) in (1..).zip(&findings) {

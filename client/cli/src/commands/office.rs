@@ -5,12 +5,14 @@ use std::time::Duration;
 use clap::Args;
 use gudgeon_client::home::{Home, fingerprint};
 use gudgeon_client::sync::native::{BadAddress, Relay, meet};
-use gudgeon_client::sync::{Engine, Identity, Met, Summary, Trouble};
+use gudgeon_client::sync::{Denial, Engine, Identity, Met, Summary, Trouble, Why};
 use gudgeon_core::entry::{DocumentId, EntryId, KeyId};
 use gudgeon_core::roster::TWO_ASK_RULE;
-use serde_json::json;
+use serde_json::{Value as Json, json};
 
+use crate::changes::{Sights, add_changes, sights};
 use crate::codes::Exit;
+use crate::denial;
 use crate::desk::{Desk, name_of};
 use crate::failure::Failure;
 use crate::out::{Answer, Outcome, progress};
@@ -22,9 +24,6 @@ pub(super) const RELAY: &str = "relay";
 
 /// Setting of the home: the invite's secret, until the key is let in.
 pub(super) const INVITE: &str = "invite";
-
-/// Setting of the home: why the relay lets this home in no more; empty where it does.
-const DENIED: &str = "denied";
 
 /// How long a watch waits for a relay that is away: at first, and at most.
 const AWAY: (Duration, Duration) = (Duration::from_millis(500), Duration::from_secs(30));
@@ -50,19 +49,16 @@ pub(crate) fn sync(args: &Sync, settings: &Settings) -> Outcome {
     let mut desk = Desk::open(settings)?;
     let address = address(&desk.home, args.relay.as_deref())?;
     let mut engine = engine(&mut desk)?;
+    let before = sights(&desk)?;
     let runtime = runtime()?;
     let summary = runtime.block_on(async {
         let mut relay = Relay::at(&address).map_err(bad_address)?;
         Ok::<_, Failure>(meet(&mut relay, &mut engine, &mut desk.home).await?)
     })?;
-    let denied = if let Err(Trouble::Denied(said)) = &summary { said.as_str() } else { "" };
-    // Not reached is no answer: what was said before still holds.
-    if summary.is_ok() || !denied.is_empty() {
-        keep(&mut desk.home, DENIED, denied)?;
-    }
+    denial::keep(&mut desk.home, summary.as_ref().err())?;
     let summary = summary.map_err(|trouble| away(&trouble, &address))?;
     keep(&mut desk.home, RELAY, &address)?;
-    report(&mut desk, &summary, &address)
+    report(&mut desk, &summary, &address, &before)
 }
 
 /// Meets the relay whenever it has something new, until ended. The home is free in between.
@@ -84,23 +80,21 @@ async fn watching(settings: &Settings, mut engine: Engine, address: &str, most: 
     loop {
         engine.again();
         let mut desk = Desk::open(settings)?;
+        let before = sights(&desk)?;
         let outcome = meet(&mut relay, &mut engine, &mut desk.home).await?;
+        denial::keep(&mut desk.home, outcome.as_ref().err())?;
         let ended = match outcome {
             Ok(summary) => {
                 met += 1;
                 pause = AWAY.0;
-                let answer = report(&mut desk, &summary, address)?;
+                let answer = report(&mut desk, &summary, address, &before)?;
                 if most.is_some_and(|most| met >= most) {
                     return Ok(answer);
                 }
-                answer.show(settings.json).map_err(|error| {
-                    Failure::new(
-                        Exit::Device,
-                        "output",
-                        format!("writing the answer: {error}"),
-                        "look at where it goes",
-                    )
-                })?;
+                // A script counts meetings; a person hears of one that came to something.
+                if settings.json || met == 1 || came_to_something(&summary) {
+                    answer.show(settings.json).map_err(not_shown)?;
+                }
                 drop(desk);
                 listen(&mut relay, &engine, &mut ear).await.err()
             }
@@ -120,6 +114,16 @@ async fn watching(settings: &Settings, mut engine: Engine, address: &str, most: 
             }
         }
     }
+}
+
+fn came_to_something(summary: &Summary) -> bool {
+    let moved = |met: &Met| met.came > 0 || met.went > 0 || !met.refused.is_empty();
+    summary.met.iter().any(moved) || !summary.admitted.is_empty() || summary.brought
+}
+
+fn not_shown(error: std::io::Error) -> Failure {
+    let cause = format!("writing the answer: {error}");
+    Failure::new(Exit::Device, "output", cause, "look at where it goes")
 }
 
 /// Waits for news. A fresh ear hears at once that it is open, which makes for one more
@@ -165,11 +169,6 @@ pub(super) fn address(home: &Home, given: Option<&str>) -> Result<String, Failur
             "name it once: sync --relay http://ADDRESS:7474; start one with gudgeon-relay serve --data DIR";
         Failure::new(Exit::NotReady, "no-relay", "this home knows of no relay yet", hint)
     })
-}
-
-/// Why the relay lets this home in no more, if it said so.
-pub(super) fn denied(home: &Home) -> Result<Option<String>, Failure> {
-    Ok(home.setting(DENIED)?.filter(|said| !said.is_empty()))
 }
 
 /// Whether this home has met a relay.
@@ -223,9 +222,16 @@ pub(super) fn away(trouble: &Trouble, address: &str) -> Failure {
         Trouble::Busy(said) => {
             Failure::new(Exit::NotReached, "relay-busy", format!("the relay at {address}: {said}"), kept)
         }
-        Trouble::Denied(said) => {
-            let by_file = "everything entered here is saved, but does not go by this relay: `carry out FILE` takes it along";
-            Failure::new(Exit::NotAllowed, "relay-denies", format!("the relay at {address}: {said}"), by_file)
+        Trouble::Denied(Denial { why, said }) => {
+            let way_out = match why {
+                Why::Unknown => {
+                    "everything entered here is saved; the lead who enrolled or invited you syncs first, then you"
+                }
+                Why::Removed | Why::Spent | Why::Other => {
+                    "everything entered here is saved, but does not go by this relay: `carry out FILE` takes it along"
+                }
+            };
+            Failure::new(Exit::NotAllowed, "relay-denies", format!("the relay at {address}: {said}"), way_out)
         }
         Trouble::NoSession | Trouble::Broken(_) => {
             let said = if let Trouble::Broken(said) = trouble { said } else { "it takes no session" };
@@ -234,22 +240,10 @@ pub(super) fn away(trouble: &Trouble, address: &str) -> Failure {
     }
 }
 
-/// What a meeting came to, for people and scripts.
-fn report(desk: &mut Desk, summary: &Summary, address: &str) -> Outcome {
+/// What a meeting came to, for people and scripts; `before` is what the records came to.
+fn report(desk: &mut Desk, summary: &Summary, address: &str, before: &Sights) -> Outcome {
     let mut answer = Answer::new();
-    let mut documents = Vec::new();
-    for met in &summary.met {
-        let name = name(desk, met.document)?;
-        answer.line(line(&name, met));
-        for refused in &met.refused {
-            let entry = refused.entry.map_or_else(String::new, |entry| format!(" {}", entry.short()));
-            answer.line(format!("  refused{entry}: {}: {}", refused.rule, refused.hint));
-        }
-        documents.push(json!({
-            "document": met.document.to_hex(), "name": name, "came": met.came, "went": met.went,
-            "refused": met.refused.len(), "repacked": met.repacked, "here_only": met.here_only,
-        }));
-    }
+    let documents = told_by_document(&mut answer, desk, summary, before)?;
     for asker in &summary.admitted {
         answer.line(format!("let in: {} ({}), key {}", asker.person, asker.label, asker.key.short()));
     }
@@ -284,8 +278,47 @@ fn report(desk: &mut Desk, summary: &Summary, address: &str) -> Outcome {
     Ok(answer)
 }
 
+/// What became of each document, and of the findings in it.
+fn told_by_document(
+    answer: &mut Answer,
+    desk: &Desk,
+    summary: &Summary,
+    before: &Sights,
+) -> Result<Vec<Json>, Failure> {
+    let came = summary.met.iter().any(|met| met.came > 0) || !summary.admitted.is_empty();
+    let after = if came { sights(desk)? } else { Sights::new() };
+    let mut documents = Vec::new();
+    for met in &summary.met {
+        let name = name(desk, met.document)?;
+        let mut json = json!({
+            "document": met.document.to_hex(), "name": name, "came": met.came, "went": met.went,
+            "refused": met.refused.len(), "repacked": met.repacked, "here_only": met.here_only,
+        });
+        let mut changes = Answer::new();
+        // A change of the workshop alone can change what a record comes to.
+        let changed = after
+            .get(&met.document)
+            .is_some_and(|now| add_changes(&mut changes, &mut json, before.get(&met.document), now));
+        if changed || is_told(met) {
+            answer.line(line(&name, met));
+        }
+        for refused in &met.refused {
+            let entry = refused.entry.map_or_else(String::new, |entry| format!(" {}", entry.short()));
+            answer.line(format!("  refused{entry}: {}: {}", refused.rule, refused.hint));
+        }
+        answer.lines_of(&changes);
+        documents.push(json);
+    }
+    Ok(documents)
+}
+
+/// Whether there is more to say of a document than that nothing happened.
+fn is_told(met: &Met) -> bool {
+    met.came + met.went + met.here_only + met.refused.len() > 0 || met.repacked > 0
+}
+
 /// Several keys that ask by one invite: a lead hears whom to ask, who asks hears what to tell the lead.
-fn say_contested(answer: &mut Answer, desk: &Desk, invited: bool) -> Result<(), Failure> {
+pub(super) fn say_contested(answer: &mut Answer, desk: &Desk, invited: bool) -> Result<(), Failure> {
     if desk.home.workshop().is_none_or(|workshop| !desk.home.holds(&workshop)) {
         return Ok(());
     }

@@ -75,6 +75,12 @@ pub(crate) fn remove(args: &Remove, settings: &Settings) -> Outcome {
         answer.line(format!("  {name} nothing: record {} is not here; admit entries once it is", id.short()));
     }
     saved(&mut answer, "removal", &made, caveat.as_deref());
+    if super::office::has_relay(&desk.home)? && desk.home.keys()?.iter().any(|own| own.key == key) {
+        answer.say(
+            "It is a key of this home: sync once more, and everything goes before the removal does. After \
+             that the office takes nothing of it.",
+        );
+    }
     let one = |(document, last): &(DocumentId, Vec<EntryId>)| json!({ "document": document.to_hex(), "last": ids(last) });
     answer.put("key", key.to_hex());
     answer.put("accepted", accepted.iter().map(one).collect::<Json>());

@@ -10,6 +10,7 @@ use super::enter_one;
 use crate::codes::Exit;
 use crate::desk::Sight;
 use crate::failure::Failure;
+use crate::numbers;
 use crate::out::Outcome;
 use crate::pick;
 use crate::settings::Settings;
@@ -26,7 +27,7 @@ pub(crate) struct Void {
 
 #[derive(Args, Debug)]
 pub(crate) struct Concede {
-    /// Number of the finding, as `findings` lists it.
+    /// Number of the finding, as `findings` listed it last.
     #[arg(required_unless_present = "rule")]
     number: Option<usize>,
     /// Name of its rule, such as outside.
@@ -106,9 +107,12 @@ fn not_voided_yet(sight: &Sight, entry: gudgeon_core::entry::EntryId) -> Result<
 }
 
 pub(crate) fn concede(args: &Concede, settings: &Settings) -> Outcome {
-    enter_one(settings, |_, sight| {
+    enter_one(settings, |desk, sight| {
         let findings = sight.findings();
-        let finding = chosen(args, &findings)?;
+        let finding = match args.number {
+            Some(number) => numbers::find(&desk.home, sight, &findings, number)?,
+            None => chosen(args, &findings)?,
+        };
         if let Some(by) = finding.conceded {
             let cause = format!("this finding is conceded already, by {}", by.short());
             return Err(Failure::refused("conceded", cause, "nothing to do"));
@@ -128,13 +132,6 @@ pub(crate) fn concede(args: &Concede, settings: &Settings) -> Outcome {
 }
 
 fn chosen<'f>(args: &Concede, findings: &[&'f Finding]) -> Result<&'f Finding, Failure> {
-    if let Some(number) = args.number {
-        let found = number.checked_sub(1).and_then(|at| findings.get(at));
-        let cause = format!("there is no finding {number}; there are {}", findings.len());
-        return found
-            .copied()
-            .ok_or_else(|| Failure::not_found("unknown-finding", cause, "`findings` numbers them"));
-    }
     let rules: Vec<&str> = RULES.iter().map(|rule| rule.name()).collect();
     let rule = one_of("rule", args.rule.as_deref().unwrap_or_default(), &rules)?;
     let fits = |given: &Option<String>, found: &str| given.as_deref().is_none_or(|given| given == found);
