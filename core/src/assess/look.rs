@@ -34,7 +34,11 @@ impl Assessment {
         }
         for (slot, taken) in subject.slots.iter().flat_map(|s| s.readings.iter().map(move |t| (s, t))) {
             match self.entries[taken.ix as usize].status {
-                Status::Stands => reading_findings(world, definition, (subject, slot), taken, &mut findings),
+                Status::Stands => {
+                    let again = !slot.fit && self.read_again_fit(world, (subject, slot), taken);
+                    let as_needed = slot.fit || again;
+                    reading_findings(world, definition, (subject, as_needed), taken, &mut findings);
+                }
                 Status::Doubtful(by) if matches!(slot.standing, Standing::Empty) => {
                     findings.push(self.doubt_finding(world, (subject, slot), taken, by));
                 }
@@ -50,6 +54,18 @@ impl Assessment {
             }
         }
         findings
+    }
+
+    /// Whether the same person, knowing a reading without its conditions, has read the place again
+    /// under them: whatever became of that, it is what the person says of the place.
+    fn read_again_fit(&self, world: World, (subject, slot): (&Subject, &Slot), taken: &Taken) -> bool {
+        let same =
+            |other: &&Slot| other.fit && other.row.name == slot.row.name && *other.station == *slot.station;
+        let voided = |ix: Ix| matches!(self.entries[ix as usize].status, Status::Voided(_));
+        let again = |later: &Taken| {
+            later.person == taken.person && !voided(later.ix) && world.log().knows(later.ix, taken.ix)
+        };
+        subject.slots.iter().filter(same).flat_map(|other| &other.readings).any(again)
     }
 
     /// A reading with a gauge that failed, where nothing has been read with another since.
@@ -197,15 +213,16 @@ impl Assessment {
     }
 }
 
-/// What is the matter with one standing reading.
+/// What is the matter with one standing reading; `as_needed`: its conditions are those its
+/// characteristic needs, or it was read again under them.
 fn reading_findings(
     world: World,
     definition: &Definition,
-    (subject, slot): (&Subject, &Slot),
+    (subject, as_needed): (&Subject, bool),
     taken: &Taken,
     findings: &mut Vec<Finding>,
 ) {
-    if slot.fit && taken.remarks.is_empty() {
+    if as_needed && taken.remarks.is_empty() {
         return;
     }
     let statement = world.log().at(taken.ix);
@@ -213,7 +230,7 @@ fn reading_findings(
     let mut say = |rule: Rule, text: String| {
         findings.push(Finding::new(rule, subject.feature.path(), taken.row.name, vec![statement.id], text));
     };
-    if !slot.fit {
+    if !as_needed {
         let missing: Vec<String> = definition
             .missing_conditions(taken.row, &reading.conditions)
             .map(|one_of| one_of.join(" or "))

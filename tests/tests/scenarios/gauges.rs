@@ -138,6 +138,27 @@ fn a_reading_without_its_conditions_is_kept_and_flagged_and_not_used() {
 }
 
 #[test]
+fn a_reading_without_its_conditions_is_settled_by_reading_again_under_them() {
+    let shop = kit::open();
+    let needed = ["caps-tightened", "shells-out"];
+    let read = |hand: &Hand, under: &[&str], size: &str| {
+        hand.read("rod/2/big-end", "housing-diameter", "vertical", size).with("B1").under(under).at_20()
+    };
+    let first = read(&shop.ann, &["shells-out"], "51.608 mm");
+    let open = "conditions-missing rod/2/big-end housing-diameter";
+    // Another person's reading does not say what became of this one's.
+    read(&shop.ben, &needed, "51.607 mm");
+    shop.check().finds(&[open]);
+    let again = read(&shop.ann, &needed, "51.606 mm");
+    let seen = shop.check();
+    seen.finds(&[]);
+    seen.stand(&[first, again]);
+    // The second withdrawn, the first is all that this person says.
+    shop.ann.voids_because(again, "read at the wrong rod");
+    shop.check().finds(&[open]);
+}
+
+#[test]
 fn without_temperatures_a_size_that_needs_them_is_not_judged() {
     let shop = kit::open();
     shop.ann.read("pin/3", "diameter", "front/0", "47.744 mm").with("M1").untempered();
