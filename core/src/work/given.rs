@@ -256,7 +256,26 @@ fn read(takes: &Takes, text: &str) -> Result<Read, Wrong> {
 }
 
 fn quantity(text: &str, unit: Unit, range: &Range) -> Result<Quantity, Wrong> {
-    in_range(Quantity::parse_as(text, unit.kind()).map_err(wrong)?, unit, range)
+    let parsed = Quantity::parse_as(text, unit.kind()).map_err(|error| {
+        let (cause, hint) = wrong(error);
+        (cause, warmer_hint(text, unit).unwrap_or(hint))
+    });
+    in_range(parsed?, unit, range)
+}
+
+/// Where a temperature is typed and a difference of two is asked for: how that difference is written.
+fn warmer_hint(text: &str, unit: Unit) -> Option<String> {
+    if unit.kind() != Kind::TemperatureChange {
+        return None;
+    }
+    let typed = Quantity::parse(text).ok().filter(|typed| typed.kind() == Kind::Temperature)?;
+    let so_much = typed.typed();
+    let written = if typed.unit() == Unit::Fahrenheit {
+        format!("{so_much}Δ°F (or \"{so_much} delta degF\") for so many °F more")
+    } else {
+        format!("{so_much}K for so many °C more")
+    };
+    Some(format!("it is how much warmer, not how warm: write {written}"))
 }
 
 fn in_range(quantity: Quantity, unit: Unit, range: &Range) -> Result<Quantity, Wrong> {
