@@ -63,6 +63,77 @@ fn a_filled_worksheet_comes_to_what_the_record_comes_to() {
     );
 }
 
+/// The same after a lead has chosen how a limit is decided.
+#[test]
+fn a_verdict_is_by_the_rule_of_the_limit_in_force() {
+    let stage = bearings();
+    stage.must("ann", "--json work conformance --at main/2 --of clearance");
+    for rule in ["shared", "simple", "strict"] {
+        let change = format!("limit clearance --feature main/2 --rule {rule} --reason agreed");
+        stage.must("ann", &change);
+        let status = stage.must("ann", "--json status --whole").json();
+        let own = value(&status, "main/2", "clearance");
+        let sheet = stage.must("ann", "--json work conformance --at main/2 --of clearance").json();
+        assert_eq!(sheet["outputs"]["rule"]["value"], own["limit"]["rule"], "{rule}");
+        assert_eq!(sheet["outputs"]["verdict"]["value"], own["verdict"], "{rule}");
+        let filled = sheet["from_record"].as_array().unwrap();
+        let from = filled.iter().find(|filled| filled["input"] == "rule").unwrap();
+        assert_eq!(
+            (&from["value"], &from["from"]),
+            (&Json::from(rule), &"main/2 clearance, from the limit".into())
+        );
+        let ratio = stage.must("ann", "--json work test-uncertainty-ratio --at main/2 --of clearance").json();
+        assert_eq!(ratio["inputs"]["rule"], rule);
+    }
+}
+
+/// Housing and journal read, shells not; a housing read with its shells in.
+#[test]
+fn a_bare_housing_without_its_shells_is_no_clearance() {
+    let mut stage = shop();
+    stage.write(
+        "bare.csv",
+        "feature,characteristic,station,value,cond\n\
+         main/2,housing-diameter,vertical,56.602,caps-tightened shells-out\n\
+         main/2,journal-diameter,front/0,52.903,\n\
+         main/3,housing-diameter,vertical,52.951,caps-tightened shells-in\n",
+    );
+    stage.must("ann", "read --csv bare.csv --unit mm --both-at 20C");
+    let shown = stage.play(
+        r#"
+        ann> work oil-clearance --at main/2
+        ann> work oil-clearance --at main/2 wall=1.823mm
+        ann> work oil-clearance --at main/2 other-wall=1.823mm
+        ann> work oil-clearance --at main/2 housing=52.951mm
+        ann> work hot-clearance --at main/2 warmer=70K
+        ann> work oil-clearance --at main/3
+        ann> work conformance --at main/3 --of housing-diameter
+        ann> work conformance --at main/3 --of clearance
+        ann> work oil-clearance --at main/2 housing=52.951mm wall=0mm other-wall=1.823mm
+        ann> work oil-clearance --at main/2 housing=52.951mm wall=0mm
+        ann> work conformance --at main/2 --of clearence
+        ann> work conformance --at ring/1 --of gap
+        ann> work ring-gap --at ring/1
+        ann> work ring-gap --at mian/2
+        ann> work oil-clearance --at elsewhere
+        ann> work bolts
+        ann> work oil-clearence
+        ann> work nothing-of-the-sort
+        ann> work hot-ring-gap gap=0.34mm bore=80.508mm ring-warmer=360F bore-warmer=110C
+        "#,
+    );
+    masked(|| insta::assert_snapshot!("worksheets_refused", shown));
+}
+
+#[test]
+fn numbers_for_machines_end_where_the_figures_do() {
+    let stage = shop();
+    let sheet = stage.must("ann", "--json work ring-side grooves=1.790,2.030mm rings=1.783,1.985mm").json();
+    assert_eq!(sheet["outputs"]["clearances"]["value"].to_string(), "[0.007,0.045]");
+    let exact = stage.must("ann", "--json work convert value=0.001um to=m").json();
+    assert_eq!(exact["outputs"]["value"]["value"].to_string(), "1e-9");
+}
+
 #[test]
 fn what_is_typed_comes_first_and_what_is_missing_says_why() {
     let mut stage = bearings();

@@ -9,7 +9,7 @@ use super::places::Places;
 use super::problem::Problems;
 use super::section::{Section, Text};
 use super::stations::StationTable;
-use super::subject::{Subject, names_on};
+use super::subject::Subject;
 use crate::quantity::{Amount, Kind, Quantity};
 
 /// Which rule decides at a limit (ISO 14253-1:2017 is the strict one).
@@ -209,7 +209,7 @@ fn subject_kind(
     let kinds = places.kinds_of(pattern);
     let found = kinds.iter().find_map(|&on| Subject::find(on, name.text));
     if found.is_none() {
-        let known: Vec<&str> = kinds.iter().flat_map(|&on| names_on(on)).collect();
+        let known: Vec<&str> = kinds.iter().flat_map(|&on| Subject::names_on(on)).collect();
         let on: Vec<&str> = kinds.iter().map(|kind| kind.name()).collect();
         let reason = format!("`{}` is not measured on {}", short(name.text), on.join(" or "));
         out.add(name.at, table.place.clone(), reason, suggest(name.text, &known));

@@ -11,7 +11,7 @@ use super::pattern::{FeaturePattern, variable};
 use super::places::Places;
 use super::problem::Problems;
 use super::section::{Section, Text};
-use super::subject::names_on;
+use super::subject::Subject;
 
 /// The built-in operations with the edits of the list `[[operation]]`.
 pub(super) fn read(
@@ -104,7 +104,7 @@ fn read_ends(row: &mut Section<'_>, context: &Context<'_>, out: &mut Problems) -
         row.problem(out, "it must say one thing that ends", hint);
         return None;
     }
-    let known: Vec<&str> = kinds.iter().flat_map(|&kind| names_on(kind)).collect();
+    let known: Vec<&str> = kinds.iter().flat_map(|&kind| Subject::names_on(kind)).collect();
     all_known(row, out, &names, &known, "is not measured there");
     all_known(row, out, &checks, context.checks, "is no known check");
     let owned = |texts: &[Text<'_>]| texts.iter().map(|text| text.text.to_owned()).collect();

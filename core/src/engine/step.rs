@@ -16,7 +16,7 @@ use super::places::Places;
 use super::problem::Problems;
 use super::procedure::{Asked, Evidence, Procedure, Step, suggest_few};
 use super::stations::StationTable;
-use super::subject::{Subject, names_on};
+use super::subject::Subject;
 
 /// Most steps of a procedure as written.
 const MOST_STEPS: usize = 300;
@@ -458,7 +458,7 @@ fn suffix(step: &Step, feature: &Feature) -> String {
 
 fn find_subject(kind: FeatureKind, name: &str) -> Result<Subject, (String, String)> {
     Subject::find(kind, name).ok_or_else(|| {
-        let known: Vec<&str> = names_on(kind).collect();
+        let known: Vec<&str> = Subject::names_on(kind).collect();
         (format!("`{name}` is not measured on {kind}"), suggest(name, &known))
     })
 }

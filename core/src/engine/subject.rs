@@ -22,6 +22,12 @@ impl Subject {
         measured.or_else(|| derivation::find(on, name).map(Self::Derived))
     }
 
+    /// Names of everything that can be judged on a kind of feature.
+    pub fn names_on(on: FeatureKind) -> impl Iterator<Item = &'static str> {
+        let measured = characteristic::of_kind(on).iter().map(|row| row.name);
+        measured.chain(derivation::of_kind(on).iter().map(|row| row.name))
+    }
+
     /// Name.
     #[must_use]
     pub const fn name(self) -> &'static str {
@@ -39,10 +45,4 @@ impl Subject {
             Self::Derived(_) => Kind::Length,
         }
     }
-}
-
-/// Names of everything that can be judged on a kind of feature.
-pub(super) fn names_on(on: FeatureKind) -> impl Iterator<Item = &'static str> {
-    let measured = characteristic::of_kind(on).iter().map(|row| row.name);
-    measured.chain(derivation::of_kind(on).iter().map(|row| row.name))
 }

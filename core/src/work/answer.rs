@@ -4,6 +4,7 @@
 //! that is no number leaves at all.
 
 use super::error::WorkError;
+use super::worksheet::Worksheet;
 
 /// One output's value.
 #[derive(Clone, Debug, PartialEq)]
@@ -25,6 +26,22 @@ pub struct Out {
     pub value: Value,
     /// Its unit, where that depends on the inputs; the row's otherwise.
     pub unit: Option<&'static str>,
+}
+
+/// Digits behind the last one that is shown which a number may still say something with.
+const BEYOND_SHOWN: usize = 8;
+
+impl Out {
+    /// A number of this output as it is given out: without what subtracting floats left behind the
+    /// eighth digit after those that are shown. In a unit that depends on the inputs, as it is.
+    #[must_use]
+    pub fn rounded(&self, sheet: &Worksheet, value: f64) -> f64 {
+        let row = if self.unit.is_none() { sheet.output(self.name) } else { None };
+        let Some(row) = row else { return value };
+        let digits = usize::from(row.decimals) + BEYOND_SHOWN;
+        // Nought without its sign: `-0.0` is no size.
+        format!("{value:.digits$}").parse().map_or(value, |rounded: f64| rounded + 0.0)
+    }
 }
 
 /// All outputs by name, and what else should be known.

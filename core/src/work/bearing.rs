@@ -38,6 +38,15 @@ const fn size(name: &'static str, about: &'static str, need: Need) -> Input {
     Input { name, takes: Takes::Quantity(Unit::Millimetre, SIZES), need, about }
 }
 
+const fn wall(name: &'static str, about: &'static str) -> Input {
+    Input {
+        name,
+        takes: Takes::Quantity(Unit::Millimetre, Range::from(0.0, 50.0)),
+        need: Need::Optional,
+        about,
+    }
+}
+
 const fn uncertainty(name: &'static str, about: &'static str) -> Input {
     Input { name, takes: Takes::Quantity(Unit::Micrometre, UNCERTAINTIES), need: Need::Optional, about }
 }
@@ -53,8 +62,11 @@ pub(super) static OIL_CLEARANCE: Worksheet = Worksheet {
             "bare housing, caps at their final stage; or the shelled bore, without walls",
             Need::Required,
         ),
-        size("wall", "shell wall at the crown; both shells where `other-wall` is not given", Need::Optional),
-        size("other-wall", "wall of the other shell", Need::Optional),
+        wall(
+            "wall",
+            "shell wall at the crown; both shells where `other-wall` is not given; nought: no shells",
+        ),
+        wall("other-wall", "wall of the other shell"),
         size("journal", "journal at the same clock position", Need::Required),
         uncertainty("u-housing", "standard uncertainty of the housing"),
         uncertainty("u-wall", "standard uncertainty of one wall"),
@@ -91,17 +103,27 @@ pub(super) static OIL_CLEARANCE: Worksheet = Worksheet {
 
 fn oil(given: &Given) -> Result<Answer, WorkError> {
     let mm = Unit::Millimetre;
-    let one = given.maybe("wall", mm);
-    let walls = (one.unwrap_or(0.0), given.maybe("other-wall", mm).or(one).unwrap_or(0.0));
+    let (one, other) = (given.maybe("wall", mm), given.maybe("other-wall", mm));
+    let (has_one, has_other) = (one.is_some_and(|w| w > 0.0), other.is_some_and(|w| w > 0.0));
+    // One shell of two is no bearing: a nought would take its wall for none.
+    if let Some((nought, wall)) = match (has_one, has_other) {
+        (false, true) => Some(("wall", "other-wall")),
+        (true, false) if other.is_some() => Some(("other-wall", "wall")),
+        _ => None,
+    } {
+        let hint = format!("give both walls; for a bore measured with its shells in, {wall}=0mm too");
+        return Err(WorkError::of(nought, format!("is none, and {wall} is given"), hint));
+    }
+    let walls = (one.unwrap_or(0.0), other.or(one).unwrap_or(0.0));
     let found = oil_clearance(given.value("housing", mm)?, walls, given.value("journal", mm)?);
-    let (shells, note) = match (one, given.maybe("other-wall", mm)) {
-        (None, None) => ("none: housing is the shelled bore", None),
-        (Some(_), None) => {
+    let (shells, note) = match (has_one, has_other) {
+        (false, _) => ("none: housing is the shelled bore", None),
+        (true, false) => {
             ("both as the one given", Some("the other shell was taken to be alike; measure both"))
         }
-        (_, Some(_)) => ("each as given", None),
+        (true, true) => ("each as given", None),
     };
-    let u = uncertainty_of(given, one.is_some())?;
+    let u = uncertainty_of(given, has_one)?;
     let answer = Answer::new()
         .with_uncertainty("clearance", found.clearance_mm, u.map(|u| u / 1000.0))?
         .number("relative", found.relative_permille)?
@@ -110,6 +132,7 @@ fn oil(given: &Given) -> Result<Answer, WorkError> {
     let usual = (0.0..=FAR_PERMILLE).contains(&found.relative_permille);
     Ok(answer
         .note_if(found.clearance_mm < 0.0, "below nought: an interference")
+        .note_if(found.clearance_mm < 0.0 && has_one, "was the housing measured with its shells in? then give no walls")
         .note_if(!usual, "far from any oil clearance (0.7 to 1.5 ‰ is usual, from memory): check each size; were the walls forgotten?"))
 }
 
@@ -121,8 +144,8 @@ fn uncertainty_of(given: &Given, shells: bool) -> Result<Option<f64>, WorkError>
     let um = |name: &str| given.maybe(name, Unit::Micrometre);
     let (Some(housing), Some(journal)) = (um("u-housing"), um("u-journal")) else { return Ok(None) };
     let wall = match (um("u-wall"), shells) {
-        (Some(wall), _) => wall,
-        (None, false) => 0.0,
+        (_, false) => 0.0,
+        (Some(wall), true) => wall,
         (None, true) => return Ok(None),
     };
     let shared = um("shared").unwrap_or(0.0);

@@ -80,6 +80,22 @@ const fn micrometres(name: &'static str, need: Need, about: &'static str) -> Inp
     Input { name, takes: Takes::Quantity(Unit::Micrometre, MICROMETRES), need, about }
 }
 
+/// The rule by which a value is judged.
+const RULE: Input = Input {
+    name: "rule",
+    takes: Takes::Word(&["strict", "shared", "simple"]),
+    need: Need::Default("strict", Standing::Published),
+    about: "decision rule: guard 1.65 u, 0.825 u, or none",
+};
+
+fn rule(given: &Given) -> Rule {
+    match given.word(RULE.name) {
+        "shared" => Rule::Shared,
+        "simple" => Rule::Simple,
+        _ => Rule::Strict,
+    }
+}
+
 /// What a value proves against its limits.
 pub(super) static CONFORMANCE: Worksheet = Worksheet {
     name: "conformance",
@@ -95,12 +111,7 @@ pub(super) static CONFORMANCE: Worksheet = Worksheet {
         },
         length("lower", Need::Optional, "lower limit"),
         length("upper", Need::Optional, "upper limit"),
-        Input {
-            name: "rule",
-            takes: Takes::Word(&["strict", "shared", "simple"]),
-            need: Need::Default("strict", Standing::Published),
-            about: "decision rule: guard 1.65 u, 0.825 u, or none",
-        },
+        RULE,
     ],
     example: "value=0.058mm u=3.15um lower=0.040mm upper=0.060mm",
     outputs: &[
@@ -133,11 +144,7 @@ fn conform(given: &Given) -> Result<Answer, WorkError> {
     let (value, u_um) = (given.value("value", mm)?, given.value("u", Unit::Micrometre)?);
     let limits = (given.maybe("lower", mm), given.maybe("upper", mm));
     let found = conformance(value, u_um / 1000.0, limits)?;
-    let rule = match given.word("rule") {
-        "shared" => Rule::Shared,
-        "simple" => Rule::Simple,
-        _ => Rule::Strict,
-    };
+    let rule = rule(given);
     let base = |name: &str| base(given, name);
     let judged =
         judge(base("value").unwrap_or_default(), uncertainty(given), base("lower"), base("upper"), rule);
@@ -304,6 +311,7 @@ pub(super) static TEST_UNCERTAINTY_RATIO: Worksheet = Worksheet {
             need: Need::Required,
             about: "standard uncertainty of a reading",
         },
+        RULE,
     ],
     example: "lower=56.730mm upper=56.745mm u=2.3um",
     outputs: &[
@@ -312,11 +320,11 @@ pub(super) static TEST_UNCERTAINTY_RATIO: Worksheet = Worksheet {
             name: "provable",
             unit: "µm",
             decimals: 1,
-            about: "what is left of the tolerance with a guard of 1.65 u at each limit",
+            about: "what is left of the tolerance with the guard of the rule at each limit",
         },
         Output { name: "says", unit: "", decimals: 0, about: "in words" },
     ],
-    formula: "TUR = (upper - lower) / (2 U), U = 2 u; provable = (upper - lower) - 2 g, g = 1.65 u, under a tolerance of 4 u more: Phi((T - g)/u) - Phi(-g/u) = 0.95",
+    formula: "TUR = (upper - lower) / (2 U), U = 2 u; provable = (upper - lower) - 2 g; g = 1.65 u by the strict rule, under a tolerance of 4 u more: Phi((T - g)/u) - Phi(-g/u) = 0.95; 0.825 u by the shared one, none by the simple one",
     valid: "symmetrical tolerance, normal error",
     source: Source {
         text: "4 to 1 is the usual floor (ANSI/NCSL Z540.3, from memory); ISO 14253-1:2017 for the guard",
@@ -343,13 +351,21 @@ fn ratio(given: &Given) -> Result<Answer, WorkError> {
         Some(_) if ratio < 4.0 => "coarse: much of the tolerance cannot be proven",
         Some(_) => "fine enough",
     };
-    Ok(Answer::new().number("ratio", ratio)?.number("provable", provable.unwrap_or(0.0))?.word("says", says))
+    let answer = Answer::new()
+        .number("ratio", ratio)?
+        .number("provable", provable.unwrap_or(0.0))?
+        .word("says", says)
+        .note_if(
+            rule(given) == Rule::Simple,
+            "by the simple rule the value alone decides: nothing is proven",
+        );
+    Ok(answer)
 }
 
 /// Width in µm of where the record's own rule finds a value proven within; none: nowhere.
 fn provable(given: &Given) -> Option<f64> {
     let (lower, upper) = (base(given, "lower")?, base(given, "upper")?);
-    match judge(lower, uncertainty(given), Some(lower), Some(upper), Rule::Strict).accept {
+    match judge(lower, uncertainty(given), Some(lower), Some(upper), rule(given)).accept {
         Accept::Between { low: Some(low), high: Some(high) } => {
             Amount::new(Kind::Length, high.saturating_sub(low)).to_f64(Unit::Micrometre)
         }

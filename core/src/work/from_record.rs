@@ -2,11 +2,14 @@
 
 use std::collections::BTreeSet;
 
-use super::from_record_table::{FILLS, Fill, Part, Take, Where};
+use super::error::Problem;
+use super::from_record_table::{FILLS, Fill, Part, TOGETHER, Take, Where};
 use super::worksheet::Worksheet;
 use crate::assess::{Assessment, FeatureView, Judged, Record, Slot, Workshop};
+use crate::engine::derivation::Input;
 use crate::engine::material::{self, Material};
-use crate::engine::{Definition, Feature, FeatureKind, FeatureRef};
+use crate::engine::{Definition, Feature, FeatureKind, FeatureRef, Subject, characteristic, suggest};
+use crate::measure::{Reason, Rule, Verdict};
 use crate::quantity::{Amount, Kind, Unit};
 
 /// A record, and the place in it that is meant.
@@ -63,6 +66,41 @@ pub fn fill(sheet: &Worksheet, place: &InRecord) -> Vec<Filling> {
     inputs.filter_map(filling).collect()
 }
 
+/// Whether a record fills anything of a worksheet.
+#[must_use]
+pub fn fills(sheet: &Worksheet) -> bool {
+    FILLS.iter().any(|row| row.sheet == sheet.name)
+}
+
+/// Of the inputs to be filled: what may be left out, but not beside what the record gave: without them it says something else.
+#[must_use]
+pub fn lacking(sheet: &Worksheet, fillings: &[Filling], at: Option<&Feature>) -> Vec<Problem> {
+    let of = |name: &str| fillings.iter().find(|filling| filling.input == name);
+    let applies = |input: &str| {
+        let mut rows = FILLS.iter().filter(|row| row.sheet == sheet.name && row.input == input);
+        rows.any(|row| place(row.from) == at.map(Feature::kind))
+    };
+    let lacks = |(_, input, with): &(&str, &str, &str)| {
+        let why = of(input)?.found.as_ref().err()?;
+        let (_, from) = of(with)?.found.as_ref().ok()?;
+        let cause = format!("is missing (the record: {why}), and {with} is from the record ({from})");
+        let hint = format!(
+            "read it, or give {input}=...; a bore read with its shells in is {with}=... and {input}=0mm"
+        );
+        applies(input).then(|| Problem { input: (*input).to_owned(), cause, hint })
+    };
+    TOGETHER.iter().filter(|row| row.0 == sheet.name).filter_map(lacks).collect()
+}
+
+/// Paths of the places at which a record fills something of a worksheet, in the definition's order.
+pub fn places<'d>(sheet: &Worksheet, definition: &'d Definition) -> impl Iterator<Item = &'d str> {
+    let rows: Vec<&Fill> = FILLS.iter().filter(|row| row.sheet == sheet.name).collect();
+    let any = rows.iter().any(|row| matches!(row.from, Where::Judged(_)));
+    let kinds: BTreeSet<FeatureKind> = rows.iter().filter_map(|row| place(row.from)).collect();
+    let here = move |feature: &&Feature| any || kinds.contains(&feature.kind());
+    definition.features().iter().filter(here).map(Feature::path)
+}
+
 /// A text as it would be typed, and where it is from.
 type Found = Result<(String, String), String>;
 
@@ -114,7 +152,7 @@ impl InRecord<'_> {
             Where::Here(_, meant, name, take) => {
                 let at = self.at.ok_or("no place is named")?;
                 match take {
-                    Take::Level(level) => level_of(&self.seen(at, meant)?, name, level),
+                    Take::Level(level) => self.level_of(&self.seen(at, meant)?, name, level),
                     Take::Smallest | Take::Largest | Take::At(_) | Take::Uncertainty => {
                         self.taken(at, meant, name, take).map(Sized::text)
                     }
@@ -127,7 +165,7 @@ impl InRecord<'_> {
             Where::Least(kind, name) => self.least(kind, name).map(Sized::text),
             Where::Parts(kind, name, take) => {
                 let parts = self.assessment.features().filter(|view| view.feature.kind() == kind);
-                together(parts.map(|view| taken_of(&view, name, take)))
+                together(parts.map(|view| self.taken_of(&view, name, take)))
             }
             Where::Material(_, role) => {
                 let material = self.definition.material(role);
@@ -153,7 +191,7 @@ impl InRecord<'_> {
     }
 
     fn taken(&self, at: &Feature, meant: FeatureRef, name: &str, take: Take<'_>) -> Result<Sized, String> {
-        taken_of(&self.seen(at, meant)?, name, take)
+        self.taken_of(&self.seen(at, meant)?, name, take)
     }
 
     fn seen(&self, at: &Feature, meant: FeatureRef) -> Result<FeatureView<'_>, String> {
@@ -168,22 +206,103 @@ impl InRecord<'_> {
         least.ok_or_else(|| format!("the engine has no {}", kind.name()))
     }
 
-    /// Of the value that is named: the end nearer to a limit, its uncertainty, its limits.
+    /// Of the value that is named: the end nearer to a limit, its uncertainty, its limits, their rule.
     fn judged(&self, part: Part) -> Found {
         let (at, of) = self.at.zip(self.of).ok_or("name the place with --at and the value with --of")?;
-        let judged = self.assessment.value(at.path(), of);
-        let judged = judged.ok_or_else(|| format!("{at} has no value called {of} that is read"))?;
+        let judged = self.assessment.value(at.path(), of).ok_or_else(|| self.no_value(at, of))?;
         let limit = judged.limit.as_ref();
+        if part != Part::Value && part != Part::Uncertainty && limit.is_some_and(|l| !l.disputed.is_empty()) {
+            return Err(format!("the limit of {at} {of} was set to different figures: a lead settles that"));
+        }
         let (found, which) = match part {
-            Part::Value => (Some(worse_end(judged)?), "the end nearer to a limit"),
+            Part::Value => {
+                let end = worse_end(judged).map_err(|why| self.ground_unfit(at, judged).unwrap_or(why))?;
+                (Some(end), "the end nearer to a limit")
+            }
             Part::Uncertainty => (judged.u.map(|u| u.base()), "uncertainty"),
             Part::Lower => (limit.and_then(|limit| limit.lower), "lower limit"),
             Part::Upper => (limit.and_then(|limit| limit.upper), "upper limit"),
+            Part::Rule => {
+                let limit = limit.ok_or_else(|| format!("{at} {of} has no limit"))?;
+                return Ok((rule_word(limit.rule).to_owned(), format!("{at} {of}, from the limit")));
+            }
         };
         let base = found.ok_or_else(|| format!("{at} {of} has no {which}"))?;
         let amount = Amount::new(judged.kind, base);
         let text = if part == Part::Uncertainty { typed_small(amount) } else { typed(amount) };
         Ok((text, format!("{at} {of}, {which}")))
+    }
+
+    /// Why a place has no value of a name: there is none such, or it is not read.
+    fn no_value(&self, at: &Feature, of: &str) -> String {
+        if Subject::find(at.kind(), of).is_none() {
+            let known: Vec<&str> = Subject::names_on(at.kind()).collect();
+            return format!("{at} has no value called {of}; {}", suggest(of, &known));
+        }
+        let view = self.assessment.feature(at.path());
+        view.map_or_else(|| format!("{at} {of} is not read"), |view| self.not_read(&view, of))
+    }
+
+    /// That a value is not read; or that it was, but without the conditions it needs.
+    fn not_read(&self, view: &FeatureView, name: &str) -> String {
+        let path = view.feature.path();
+        let unread = || format!("{path} {name} is not read");
+        let Some(row) = characteristic::find(view.feature.kind(), name) else { return unread() };
+        let mut unfit = view.slots.iter().filter(|slot| !slot.fit && slot.row.name == name);
+        let Some(slot) = unfit.find(|slot| slot.value().is_some()) else { return unread() };
+        let said: Vec<String> = slot.conditions.iter().map(|c| c.to_string()).collect();
+        let without: Vec<String> =
+            self.definition.missing_conditions(row, &said).map(|one_of| one_of.join(" or ")).collect();
+        let as_said =
+            |one_of: &[&'static str]| one_of.iter().copied().find(|name| said.iter().any(|s| s == name));
+        let needed = self.definition.missing_conditions(row, &[]);
+        let cond: Vec<&str> = needed.filter_map(|all| as_said(all).or(all.first().copied())).collect();
+        let (without, cond) = (without.join(" and without "), cond.join(","));
+        format!("{path} {name} was read without {without}: read it again so, with --cond {cond}")
+    }
+
+    /// Of a derived value: which reading under it lacks its conditions.
+    fn ground_unfit(&self, at: &Feature, judged: &Judged) -> Option<String> {
+        let unfit = |input: &Input| {
+            let view = self.seen(at, input.from).ok()?;
+            let unread = view.value(input.characteristic).is_none();
+            let read = view.slots.iter().any(|slot| slot.row.name == input.characteristic);
+            (unread && read).then(|| self.not_read(&view, input.characteristic))
+        };
+        judged.derivation?.inputs.iter().find_map(unfit)
+    }
+
+    fn taken_of(&self, view: &FeatureView, name: &str, take: Take<'_>) -> Result<Sized, String> {
+        let path = view.feature.path();
+        let judged = view.value(name).ok_or_else(|| self.not_read(view, name))?;
+        if let Some(why) = judged.hindrance() {
+            return Err(format!("{path} {name}: {why}"));
+        }
+        let (base, which) = match take {
+            Take::Smallest => (judged.low, "smallest"),
+            Take::Largest => (judged.high, "largest"),
+            Take::Uncertainty => (judged.u.map(|u| u.base()), "uncertainty"),
+            Take::At(station) | Take::Level(station) => (value_at(view, name, station), station),
+        };
+        let base =
+            base.ok_or_else(|| format!("{path} {name} has no {which}: not read, or its gauge not known"))?;
+        let (read, needed) = judged.stations;
+        let stations = if read < needed { format!(", {read} of {needed} stations") } else { String::new() };
+        let warning =
+            view.uncorrected(name).map_or_else(String::new, |reason| format!(", not corrected: {reason}"));
+        Ok(Sized {
+            amount: Amount::new(judged.kind, base),
+            small: take == Take::Uncertainty,
+            from: format!("{path} {name}, {which}{stations}{warning}"),
+        })
+    }
+
+    /// A value at every direction of one level, by the directions' names.
+    fn level_of(&self, view: &FeatureView, name: &str, level: &str) -> Found {
+        let at_level = |station: &&str| station.split('/').next() == Some(level);
+        let stations: BTreeSet<&str> =
+            view.stations(name).map(|slot| &*slot.station).filter(at_level).collect();
+        together(stations.into_iter().map(|station| self.taken_of(view, name, Take::At(station))))
     }
 }
 
@@ -200,7 +319,21 @@ const fn place(from: Where) -> Option<FeatureKind> {
     }
 }
 
+/// The word by which a worksheet takes a decision rule.
+const fn rule_word(rule: Rule) -> &'static str {
+    match rule {
+        Rule::Strict => "strict",
+        Rule::Shared => "shared",
+        Rule::Simple => "simple",
+    }
+}
+
 fn worse_end(judged: &Judged) -> Result<i64, String> {
+    // It is asked for at 20 °C, and a missing temperature is never taken for that.
+    if let Verdict::NotJudged(reason @ (Reason::NoTemperature | Reason::TemperatureTooFar)) = judged.verdict()
+    {
+        return Err(format!("{} is not known at 20 °C: {reason}", judged.name));
+    }
     let ends = judged.low.zip(judged.high);
     let why = || judged.hindrance().unwrap_or_else(|| "nothing stands".to_owned());
     let (low, high) = ends.ok_or_else(why)?;
@@ -226,41 +359,9 @@ impl Sized {
     }
 }
 
-fn taken_of(view: &FeatureView, name: &str, take: Take<'_>) -> Result<Sized, String> {
-    let path = view.feature.path();
-    let judged = view.value(name).ok_or_else(|| format!("{path} {name} is not read"))?;
-    if let Some(why) = judged.hindrance() {
-        return Err(format!("{path} {name}: {why}"));
-    }
-    let (base, which) = match take {
-        Take::Smallest => (judged.low, "smallest"),
-        Take::Largest => (judged.high, "largest"),
-        Take::Uncertainty => (judged.u.map(|u| u.base()), "uncertainty"),
-        Take::At(station) | Take::Level(station) => (value_at(view, name, station), station),
-    };
-    let base =
-        base.ok_or_else(|| format!("{path} {name} has no {which}: not read, or its gauge not known"))?;
-    let (read, needed) = judged.stations;
-    let stations = if read < needed { format!(", {read} of {needed} stations") } else { String::new() };
-    let warning =
-        view.uncorrected(name).map_or_else(String::new, |reason| format!(", not corrected: {reason}"));
-    Ok(Sized {
-        amount: Amount::new(judged.kind, base),
-        small: take == Take::Uncertainty,
-        from: format!("{path} {name}, {which}{stations}{warning}"),
-    })
-}
-
 fn value_at(view: &FeatureView, name: &str, station: &str) -> Option<i64> {
     let mut slots = view.stations(name).filter(|slot| *slot.station == *station);
     slots.find_map(Slot::value).map(|value| value.value)
-}
-
-/// A value at every direction of one level, by the directions' names.
-fn level_of(view: &FeatureView, name: &str, level: &str) -> Found {
-    let at_level = |station: &&str| station.split('/').next() == Some(level);
-    let stations: BTreeSet<&str> = view.stations(name).map(|slot| &*slot.station).filter(at_level).collect();
-    together(stations.into_iter().map(|station| taken_of(view, name, Take::At(station))))
 }
 
 /// A list as it would be typed; every place must have its value.

@@ -29,6 +29,8 @@ pub enum Part {
     Lower,
     /// Upper limit in force.
     Upper,
+    /// Decision rule of the limit in force.
+    Rule,
 }
 
 /// Where in a record an input is found.
@@ -98,9 +100,11 @@ pub static FILLS: &[Fill] = &[
     fill("conformance", "u", Judged(Part::Uncertainty)),
     fill("conformance", "lower", Judged(Part::Lower)),
     fill("conformance", "upper", Judged(Part::Upper)),
+    fill("conformance", "rule", Judged(Part::Rule)),
     fill("test-uncertainty-ratio", "u", Judged(Part::Uncertainty)),
     fill("test-uncertainty-ratio", "lower", Judged(Part::Lower)),
     fill("test-uncertainty-ratio", "upper", Judged(Part::Upper)),
+    fill("test-uncertainty-ratio", "rule", Judged(Part::Rule)),
     fill("bore-form", "top", Here(F::Bore, Same, "diameter", Level("top"))),
     fill("bore-form", "middle", Here(F::Bore, Same, "diameter", Level("middle"))),
     fill("bore-form", "bottom", Here(F::Bore, Same, "diameter", Level("bottom"))),
@@ -175,3 +179,9 @@ pub static FILLS: &[Fill] = &[
     fill("even-weights", "pistons", Parts(F::Piston, "weight", Largest)),
     fill("even-weights", "pins", Parts(F::Gudgeon, "weight", Largest)),
 ];
+
+/// Of a worksheet: an input that may be left out, but not where the record gave this other one. A
+/// housing is read with its shells out (its characteristic asks for that), so it is no clearance
+/// until the walls are taken off; a shelled bore is typed.
+pub static TOGETHER: &[(&str, &str, &str)] =
+    &[("oil-clearance", "wall", "housing"), ("hot-clearance", "wall", "housing")];

@@ -59,8 +59,8 @@ mod worksheet;
 
 pub use answer::{Answer, Out, Value, twelve};
 pub use error::{Problem, WorkError};
-pub use from_record::{Filling, InRecord, fill};
-pub use from_record_table::{FILLS, Fill, Part, Take, Where};
+pub use from_record::{Filling, InRecord, fill, fills, lacking, places};
+pub use from_record_table::{FILLS, Fill, Part, TOGETHER, Take, Where};
 pub use given::Given;
 pub use input::{Input, Need, Range, Takes};
 pub use worksheet::{Output, Section, Source, Standing, Worksheet};

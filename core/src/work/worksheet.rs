@@ -100,7 +100,9 @@ pub struct Source {
 
 impl fmt::Display for Source {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        write!(f, "{} ({})", self.text, self.standing.words())
+        // Where only a part of it is from memory, the text says which part.
+        let words = self.standing.words();
+        if self.text.contains(words) { f.write_str(self.text) } else { write!(f, "{} ({words})", self.text) }
     }
 }
 
@@ -111,7 +113,7 @@ pub struct Output {
     pub name: &'static str,
     /// Unit it is given in; empty for a word or a bare number.
     pub unit: &'static str,
-    /// Digits behind the point that are shown; the value itself keeps twelve significant ones.
+    /// Digits behind the point that are shown; eight more are given out for machines.
     pub decimals: u8,
     /// What it is.
     pub about: &'static str,

@@ -1,17 +1,18 @@
 //! Worksheets: listed, explained and computed; a home only where a record fills them.
 
+use std::collections::BTreeSet;
+
 use clap::Args;
-use gudgeon_core::engine::suggest;
+use gudgeon_core::engine::{Feature, Subject, suggest};
 use gudgeon_core::work::{
     Answer as Worked, Filling, Given, InRecord, Need, Out, Section, Value, WORKSHEETS, WorkError, Worksheet,
-    fill, find,
+    fill, fills, find, lacking, places,
 };
 use serde_json::{Map, Value as Json, json};
 
-use crate::desk::Desk;
+use crate::desk::{Desk, Sight};
 use crate::failure::{Failure, Problem};
 use crate::out::{Answer, Outcome};
-use crate::pick;
 use crate::settings::{Settings, quoted};
 
 #[derive(Args, Debug)]
@@ -36,10 +37,7 @@ pub(crate) struct Work {
 
 pub(crate) fn work(args: &Work, settings: &Settings) -> Outcome {
     let Some(name) = &args.name else { return Ok(list()) };
-    let sheet = find(name).ok_or_else(|| {
-        let names: Vec<&str> = WORKSHEETS.iter().map(|sheet| sheet.name).collect();
-        Failure::not_found("unknown-worksheet", format!("`{name}` is no worksheet"), suggest(name, &names))
-    })?;
+    let sheet = find(name).ok_or_else(|| unknown(name))?;
     if args.help {
         return Ok(explain(sheet));
     }
@@ -53,6 +51,31 @@ pub(crate) fn work(args: &Work, settings: &Settings) -> Outcome {
     Ok(answer)
 }
 
+/// Most worksheets that a name which is none brings to mind.
+const MOST_NEAR: usize = 6;
+
+/// Fewest letters that are looked for in names and titles.
+const FEWEST_LETTERS: usize = 3;
+
+/// A name that no worksheet has: the one that is meant, or those with that word, and where all are listed.
+fn unknown(name: &str) -> Failure {
+    const ALL: &str = "`gudgeon work` lists all";
+    let names: Vec<&str> = WORKSHEETS.iter().map(|sheet| sheet.name).collect();
+    let near = suggest(name, &names);
+    let word = name.to_lowercase();
+    let stem = word.strip_suffix('s').unwrap_or(&word);
+    let begins = |text: &str| text.split(|c: char| !c.is_alphabetic()).any(|word| word.starts_with(stem));
+    let about =
+        |sheet: &&&Worksheet| stem.len() >= FEWEST_LETTERS && (begins(sheet.name) || begins(sheet.title));
+    let about: Vec<&str> = WORKSHEETS.iter().filter(about).map(|sheet| sheet.name).take(MOST_NEAR).collect();
+    let hint = match &about[..] {
+        _ if !near.starts_with("known:") => format!("{near} {ALL}"),
+        [] => ALL.to_owned(),
+        [..] => format!("of `{stem}`: {}; {ALL}", about.join(", ")),
+    };
+    Failure::not_found("unknown-worksheet", format!("`{name}` is no worksheet"), hint)
+}
+
 /// Inputs that are not given, from the record; none where no record is asked for.
 fn fillings(sheet: &Worksheet, args: &Work, settings: &Settings) -> Result<Vec<Filling>, Failure> {
     if settings.record.is_none() && args.at.is_none() {
@@ -61,7 +84,18 @@ fn fillings(sheet: &Worksheet, args: &Work, settings: &Settings) -> Result<Vec<F
     let desk = Desk::open(settings)?;
     let sight = desk.sight()?;
     let definition = sight.definition()?;
-    let at = args.at.as_deref().map(|path| pick::feature(&sight, path)).transpose()?;
+    if !fills(sheet) {
+        let cause = format!("nothing in a record fills {}", sheet.name);
+        return Err(Failure::usage(cause, "give its inputs, without --record, --at and --of"));
+    }
+    let at = args.at.as_deref().map(|path| place(sheet, &sight, path)).transpose()?;
+    if let Some((at, of)) = at.as_ref().zip(args.of.as_deref())
+        && Subject::find(at.kind(), of).is_none()
+    {
+        let known: Vec<&str> = Subject::names_on(at.kind()).collect();
+        let cause = format!("`{of}` is no value of a {}", at.kind());
+        return Err(Failure::not_found("unknown-characteristic", cause, suggest(of, &known)));
+    }
     let place = InRecord {
         record: &sight.record,
         workshop: &sight.workshop,
@@ -70,15 +104,42 @@ fn fillings(sheet: &Worksheet, args: &Work, settings: &Settings) -> Result<Vec<F
         at: at.as_ref(),
         of: args.of.as_deref(),
     };
-    let mut fillings = fill(sheet, &place);
-    if fillings.is_empty() {
-        let cause = format!("nothing in a record fills {}", sheet.name);
-        return Err(Failure::usage(cause, "give its inputs, without --record, --at and --of"));
-    }
     let typed: Vec<&str> =
         args.inputs.iter().filter_map(|text| Some(text.split_once('=')?.0.trim())).collect();
+    let mut fillings = fill(sheet, &place);
     fillings.retain(|filling| !typed.contains(&filling.input));
-    Ok(fillings)
+    let lacking = lacking(sheet, &fillings, at.as_ref());
+    if lacking.is_empty() {
+        Ok(fillings)
+    } else {
+        Err(refused(sheet, lacking.into_iter().map(Problem::from)))
+    }
+}
+
+/// The place of a path; of one that is none, which are meant among those that the worksheet can use.
+fn place(sheet: &Worksheet, sight: &Sight, path: &str) -> Result<Feature, Failure> {
+    let definition = sight.definition()?;
+    definition.feature(path).map_err(|unknown| {
+        let all: Vec<&str> = places(sheet, definition).collect();
+        let under = format!("{}/", path.trim_end_matches('/'));
+        let begun: Vec<&str> = all.iter().copied().filter(|place| place.starts_with(&under)).collect();
+        let near = suggest(path, &all);
+        let hint = match &begun[..] {
+            _ if all.is_empty() => unknown.hint(),
+            [] if near.starts_with("known:") => one_of_each(&all),
+            [] => near,
+            [..] => format!("say which: {}", begun.join(", ")),
+        };
+        Failure::not_found("unknown-feature", unknown.to_string(), hint)
+    })
+}
+
+/// The first place of each sort, for a list that would be long.
+fn one_of_each(all: &[&str]) -> String {
+    let sort = |path: &str| path.split('/').filter(|part| part.parse::<u8>().is_err()).collect::<String>();
+    let mut sorts = BTreeSet::new();
+    let first: Vec<&str> = all.iter().copied().filter(|path| sorts.insert(sort(path))).collect();
+    format!("it takes a place such as {}", first.join(", "))
 }
 
 /// What is wrong with the inputs; of one that the record should have filled, why it did not.
@@ -90,6 +151,10 @@ fn not_computed(sheet: &Worksheet, error: WorkError, fillings: &[Filling]) -> Fa
         problem
     };
     let problems = error.problems.into_iter().map(Problem::from).map(with_reason);
+    refused(sheet, problems)
+}
+
+fn refused(sheet: &Worksheet, problems: impl Iterator<Item = Problem>) -> Failure {
     let hint = format!("gudgeon work {} --help explains it", sheet.name);
     Failure::refused("worksheet-input", format!("{} cannot be computed", sheet.name), hint)
         .with(problems.collect())
@@ -236,9 +301,13 @@ fn in_words(sheet: &Worksheet, out: &Out) -> String {
 
 fn in_json(sheet: &Worksheet, out: &Out) -> Json {
     let unit = unit_of(sheet, out);
+    let clean = |value: f64| out.rounded(sheet, value);
     match &out.value {
-        Value::Number(value, u) => json!({ "value": value, "unit": unit, "u": u }),
-        Value::Numbers(all) => json!({ "value": all, "unit": unit, "u": Json::Null }),
+        Value::Number(value, u) => json!({ "value": clean(*value), "unit": unit, "u": u.map(clean) }),
+        Value::Numbers(all) => {
+            let all: Vec<f64> = all.iter().copied().map(clean).collect();
+            json!({ "value": all, "unit": unit, "u": Json::Null })
+        }
         Value::Word(word) => json!({ "value": word, "unit": unit, "u": Json::Null }),
     }
 }
