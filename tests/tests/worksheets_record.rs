@@ -119,6 +119,11 @@ fn a_bare_housing_without_its_shells_is_no_clearance() {
         ann> work bolts
         ann> work oil-clearence
         ann> work nothing-of-the-sort
+        ann> work compression-estimate ratio=8,4:1 temperature=300K
+        ann> work surely-over limit=0.15mm u=0.05
+        ann> work surely-over limit=0.15mm u=5um
+        ann> work rod-centres gap=143mm big-end=56mm small-end=25mm wanted=143mm
+        ann> work ring-side grooves=1.735mm rings=1.790mm
         ann> work hot-ring-gap gap=0.34mm bore=80.508mm ring-warmer=360F bore-warmer=110C
         "#,
     );

@@ -258,24 +258,32 @@ fn read(takes: &Takes, text: &str) -> Result<Read, Wrong> {
 fn quantity(text: &str, unit: Unit, range: &Range) -> Result<Quantity, Wrong> {
     let parsed = Quantity::parse_as(text, unit.kind()).map_err(|error| {
         let (cause, hint) = wrong(error);
-        (cause, warmer_hint(text, unit).unwrap_or(hint))
+        (cause, own_hint(text, unit).unwrap_or(hint))
     });
     in_range(parsed?, unit, range)
 }
 
-/// Where a temperature is typed and a difference of two is asked for: how that difference is written.
-fn warmer_hint(text: &str, unit: Unit) -> Option<String> {
-    if unit.kind() != Kind::TemperatureChange {
-        return None;
+/// The way out where the unit that is asked for is often taken for another.
+fn own_hint(text: &str, unit: Unit) -> Option<String> {
+    if unit == Unit::Percent {
+        return Some("write it in per cent, such as 5%; a bare 0.05 would be 5%".to_owned());
     }
-    let typed = Quantity::parse(text).ok().filter(|typed| typed.kind() == Kind::Temperature)?;
+    let typed = Quantity::parse(text).ok()?;
     let so_much = typed.typed();
-    let written = if typed.unit() == Unit::Fahrenheit {
-        format!("{so_much}Δ°F (or \"{so_much} delta degF\") for so many °F more")
-    } else {
-        format!("{so_much}K for so many °C more")
-    };
-    Some(format!("it is how much warmer, not how warm: write {written}"))
+    match (unit.kind(), typed.kind()) {
+        (Kind::TemperatureChange, Kind::Temperature) => {
+            let written = if typed.unit() == Unit::Fahrenheit {
+                format!("{so_much}Δ°F (or \"{so_much} delta degF\") for so many °F more")
+            } else {
+                format!("{so_much}K for so many °C more")
+            };
+            Some(format!("it is how much warmer, not how warm: write {written}"))
+        }
+        (Kind::Temperature, Kind::TemperatureChange) => {
+            Some("it is how warm, not how much warmer: write °C or °F; K less 273.15 is °C".to_owned())
+        }
+        _ => None,
+    }
 }
 
 fn in_range(quantity: Quantity, unit: Unit, range: &Range) -> Result<Quantity, Wrong> {
@@ -289,6 +297,8 @@ fn in_range(quantity: Quantity, unit: Unit, range: &Range) -> Result<Quantity, W
 }
 
 fn number(text: &str, range: &Range) -> Result<Quantity, Wrong> {
+    // A ratio is often written with what it is to.
+    let text = text.strip_suffix(":1").map_or(text, str::trim_end);
     in_range(Quantity::parse_number(text, Unit::ToOne).map_err(wrong)?, Unit::ToOne, range)
 }
 

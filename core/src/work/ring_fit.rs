@@ -141,11 +141,15 @@ fn ring_side(given: &Given) -> Result<Answer, WorkError> {
             "give the smaller one here",
         ));
     }
+    let beyond = match (low, high) {
+        (None, None) => "not known: no limits given".to_owned(),
+        (low, high) => outside(&all, low.unwrap_or(f64::MIN), high.unwrap_or(f64::MAX)),
+    };
     let answer = Answer::new()
         .numbers("clearances", &all)?
         .number("tightest", least(&all))?
         .number("loosest", most(&all))?
-        .word("outside", outside(&all, low.unwrap_or(f64::MIN), high.unwrap_or(f64::MAX)))
+        .word("outside", beyond)
         .note_if(least(&all) <= 0.0, "nought or below: the ring does not go into its groove");
     let habit = "maker's limits not both given; 0.03 to 0.10 mm is met with (common practice, no source)";
     Ok(answer.note_if(low.is_none() || high.is_none(), habit))

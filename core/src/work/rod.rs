@@ -7,6 +7,9 @@ use crate::quantity::Unit;
 
 const LENGTH: Takes = Takes::Quantity(Unit::Millimetre, Range::up_to(1000.0));
 
+/// More than this is no rod's error but another length; common practice, no source.
+const FAR_MM: f64 = 2.0;
+
 /// Centres of a rod.
 pub(super) static ROD_CENTRES: Worksheet = Worksheet {
     name: "rod-centres",
@@ -33,7 +36,10 @@ pub(super) static ROD_CENTRES: Worksheet = Worksheet {
         let centres = mm("gap")? + (mm("big-end")? + mm("small-end")?) / 2.0;
         let answer = Answer::new().number("centres", centres)?;
         match given.maybe("wanted", Unit::Millimetre) {
-            Some(wanted) => answer.number("off", centres - wanted),
+            Some(wanted) => Ok(answer.number("off", centres - wanted)?.note_if(
+                (centres - wanted).abs() > FAR_MM,
+                "far off: the gap is from bore to bore, inside, and neither centre to centre nor over all",
+            )),
             None => Ok(answer),
         }
     },
