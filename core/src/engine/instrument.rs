@@ -126,7 +126,7 @@ impl InstrumentSort {
 }
 
 /// Every sort of instrument.
-pub static INSTRUMENTS: [InstrumentSort; 24] = [
+pub static INSTRUMENTS: [InstrumentSort; 25] = [
     length("outside-micrometer", MICROMETER, um(1), DIN_863),
     length("bench-micrometer", MICROMETER, um(1), DIN_863),
     length("depth-micrometer", MICROMETER, um(1), "as an outside micrometer, from memory"),
@@ -137,6 +137,8 @@ pub static INSTRUMENTS: [InstrumentSort; 24] = [
     length("caliper", CALIPER, um(10), "DIN 862; ISO 13385-1:2019"),
     length("depth-gauge", &[within(mm(200), um(50))], um(10), "DIN 862: 20 um more for depth"),
     length("bore-gauge", &[within(mm(300), um(5))], um(1), "JIS B 7515, from memory").set_with_master(),
+    // Taken out of the hole and measured: what it errs by is the feel, which only its user knows.
+    length("telescopic-gauge", &[], um(1), "none known: state its own").set_with_master(),
     length("dial-indicator", &[within(mm(10), um(17))], um(10), "DIN 878, from memory"),
     length("lever-indicator", &[within(um(800), um(13))], um(10), "DIN 2270, from memory"),
     length("feeler", FEELER, um(10), "DIN 2275, BS 957, JIS B 7524, from memory, low confidence"),

@@ -38,6 +38,7 @@ pub mod instrument;
 pub mod material;
 pub mod operation;
 pub mod part;
+pub mod reads;
 pub mod station;
 
 mod definition;
