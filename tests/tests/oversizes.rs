@@ -96,6 +96,12 @@ fn the_demo_engine_needs_half_a_millimetre() {
     near(number(&half["skirt"]["upper"]), 80.46);
     // A ring keeps its length: pi x 0.5.
     near(number(&half["old_rings_grow"]), 0.5 * std::f64::consts::PI);
+    // An inch is 25.4 mm; thousandths as they are asked for (common practice, no source).
+    near(number(&half["oversize_in"]), 0.5 / 25.4);
+    near(number(&half["bore_in"]), 80.5 / 25.4);
+    near(number(&plan["needed_in"]), 80.33 / 25.4);
+    let said: Vec<&str> = candidates.iter().map(|c| c["called"].as_str().unwrap()).collect();
+    assert_eq!(said, ["+0.010 in", "+0.020 in", "+0.030 in", "+0.040 in"]);
     assert!(plan["decide"].as_str().unwrap().ends_with(r#" decide oversize "+0.500 mm, bore 80.500 mm""#));
 }
 
@@ -191,4 +197,23 @@ fn a_gasket_that_is_too_small_and_a_limit_set_anew_are_told() {
     assert!(notes(0).contains("outside the limits of the bore in force"), "{}", notes(0));
     near(number(&plan["candidates"][0]["skirt"]["lower"]), 81.93);
     near(number(&plan["candidates"][0]["skirt"]["upper"]), 81.95);
+}
+
+/// Bores that are large at their smallest place were bored before: the question names its option.
+#[test]
+fn whether_a_block_was_bored_before_is_asked_with_the_option_that_answers() {
+    let stage = shop();
+    // The smallest place of a bore is 75 um below its largest: 80.25 mm and more.
+    read(&stage, &[(1, 80_340), (2, 80_330), (3, 80_325), (4, 80_330)]);
+    let asks = |options: &str| {
+        let notes = plan(&stage, options)["notes"].as_array().unwrap().clone();
+        notes.iter().map(|note| note.as_str().unwrap().to_owned()).find(|note| note.contains("bored before?"))
+    };
+    let asked = asks("").unwrap();
+    assert!(asked.contains("at least 0.250 mm over 80.000 mm"), "{asked}");
+    assert!(asked.ends_with("say what to with --made SIZE: wear counts from there"), "{asked}");
+    assert_eq!(asks("--made 80.25mm"), None);
+    let told = stage.must("ann", "oversizes").stdout;
+    let words: Vec<&str> = told.split_whitespace().collect();
+    assert!(words.join(" ").contains(&format!("note: {asked}")), "{told}");
 }

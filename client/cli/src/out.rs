@@ -89,6 +89,22 @@ pub(crate) fn progress(line: &str) {
     }
 }
 
+/// Words in lines of at most so many columns; a longer word has a line of its own.
+pub(crate) fn wrapped(text: &str, columns: usize) -> Vec<String> {
+    let mut lines: Vec<String> = vec![String::new()];
+    for word in text.split(' ') {
+        match lines.last_mut() {
+            Some(line) if line.is_empty() => line.push_str(word),
+            Some(line) if line.chars().count() + 1 + word.chars().count() <= columns => {
+                line.push(' ');
+                line.push_str(word);
+            }
+            Some(_) | None => lines.push(word.to_owned()),
+        }
+    }
+    lines
+}
+
 /// Rows in columns, each as wide as its widest cell; the last one free.
 pub(crate) fn columns<const N: usize>(rows: &[[String; N]]) -> Vec<String> {
     let width = |at: usize| rows.iter().map(|row| row[at].chars().count()).max().unwrap_or(0);

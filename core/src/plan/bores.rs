@@ -34,6 +34,8 @@ pub struct Bores {
     pub unknown: Vec<String>,
     /// What should be known of the figures.
     pub remarks: Vec<String>,
+    /// Why it should be said what the bores were last bored to, where nobody has said it: a sentence.
+    pub ask_made: Option<String>,
 }
 
 impl Bores {
@@ -70,13 +72,15 @@ pub(super) fn read(place: &InRecord, made: Amount, made_known: bool) -> Bores {
                     bores.unknown.push(format!(
                         "{feature} was worked on since it was first read: what stands now is no wear"
                     ));
+                    bores.ask_made = Some("bores were worked on since they were first read".to_owned());
                 }
                 bores.found.push(bore);
             }
             Err(why) => bores.unknown.push(why),
         }
     }
-    bored_before(&mut bores, made);
+    let before = bored_before(&bores, made).filter(|_| !made_known);
+    bores.ask_made = before.or(bores.ask_made);
     bores
 }
 
@@ -112,15 +116,12 @@ fn worked_on(place: &InRecord, feature: &Feature) -> bool {
     readings.into_iter().any(|taken| matches!(place.assessment.status(taken.ix), Status::Ended(_)))
 }
 
-fn bored_before(bores: &mut Bores, made: Amount) {
+fn bored_before(bores: &Bores, made: Amount) -> Option<String> {
     let over = |bore: &Bore| bore.smallest.base().saturating_sub(made.base());
-    if bores.found.is_empty() || !bores.found.iter().all(|bore| over(bore) >= BORED_BEFORE) {
-        return;
-    }
-    let least = bores.found.iter().map(over).min().unwrap_or_default();
-    bores.remarks.push(format!(
+    let least = bores.found.iter().map(over).min().filter(|least| *least >= BORED_BEFORE)?;
+    Some(format!(
         "every bore is at least {} over {} at its smallest place: bored before? (common practice, no source)",
         show::amount(Kind::Length, least),
         show::amount(Kind::Length, made.base()),
-    ));
+    ))
 }

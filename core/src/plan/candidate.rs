@@ -68,6 +68,30 @@ pub struct Candidate {
     pub notes: Vec<String>,
 }
 
+/// A quarter of a millimetre is called ten thousandths of an inch, 0.254 mm (common practice, no source).
+const QUARTER: i64 = 250_000_000;
+const TEN_THOUSANDTHS: i64 = 254_000_000;
+
+impl Candidate {
+    /// The oversize in inches as it is asked for over the counter, such as `+0.020 in`.
+    #[must_use]
+    pub fn called(&self) -> String {
+        format!("+{}", called(self.oversize))
+    }
+}
+
+/// An oversize or undersize as it is called in inches: ten thousandths for each whole quarter of a
+/// millimetre, else in thousandths as it is.
+pub(crate) fn called(size: Amount) -> String {
+    let base = size.base();
+    let called = match (base / QUARTER, base % QUARTER) {
+        (quarters, 0) => quarters.saturating_mul(TEN_THOUSANDTHS),
+        _ => base,
+    };
+    let digits = Amount::new(Kind::Length, called).digits(Unit::Inch, 3);
+    format!("{} in", digits.unwrap_or_default())
+}
+
 /// What all candidates of a plan share.
 pub(super) struct Common<'p> {
     pub(super) place: InRecord<'p>,

@@ -9,9 +9,11 @@ mod candidate;
 mod fits;
 mod grounds;
 mod oversizes;
+pub(crate) mod reach;
 mod tools;
 
 pub use bores::{Bore, Bores};
+pub(crate) use candidate::called;
 pub use candidate::{Candidate, Cleans, Figure};
 pub use fits::RingGap;
 pub use grounds::{CAUTIONS, Ground, grounds};

@@ -2,7 +2,8 @@
 
 use std::sync::Arc;
 
-use crate::assess::GaugeFacts;
+use super::reach::{Holds, holds};
+use crate::engine::{FeatureKind, characteristic, reads};
 use crate::quantity::Amount;
 use crate::work::InRecord;
 
@@ -26,34 +27,32 @@ pub struct Tools {
     pub skirt: Option<Reach>,
 }
 
-/// Bore gauges read a deviation from what they are set on.
-const BORE_GAUGES: &[&str] = &["bore-gauge", "inside-micrometer"];
-const SETTING: &[&str] = &["setting-ring", "outside-micrometer", "bench-micrometer"];
-const SKIRT: &[&str] = &["outside-micrometer", "bench-micrometer"];
-
 /// For a bore, and for its piston's skirt where that is known.
 pub(super) fn tools(place: &InRecord, bore: Amount, skirt: Option<(Amount, Amount)>) -> Tools {
+    let (bores, skirts) = (sorts(FeatureKind::Bore, "diameter"), sorts(FeatureKind::PistonSkirt, "diameter"));
+    let mut setting: Vec<&str> = bores.iter().flat_map(|sort| reads::set_on(sort)).copied().collect();
+    setting.dedup();
     Tools {
-        bore_gauge: reach(place, BORE_GAUGES, (bore, bore)),
-        setting: reach(place, SETTING, (bore, bore)),
-        skirt: skirt.map(|sizes| reach(place, SKIRT, sizes)),
+        bore_gauge: reach(place, &bores, (bore, bore)),
+        setting: reach(place, &setting, (bore, bore)),
+        skirt: skirt.map(|sizes| reach(place, &skirts, sizes)),
     }
+}
+
+/// Sorts of instruments that read a characteristic.
+fn sorts(kind: FeatureKind, name: &str) -> Vec<&'static str> {
+    let ways = characteristic::find(kind, name).and_then(reads::ways).unwrap_or_default();
+    ways.iter().map(|way| way.sort).collect()
 }
 
 fn reach(place: &InRecord, sorts: &[&str], (from, to): (Amount, Amount)) -> Reach {
     let mut reach = Reach::default();
     for gauge in place.workshop.gauges().filter(|gauge| sorts.contains(&gauge.sort.as_str())) {
-        match holds(gauge, from, to) {
-            Some(true) => reach.holds.push(Arc::clone(&gauge.mark)),
-            None => reach.not_stated.push(Arc::clone(&gauge.mark)),
-            Some(false) => {}
+        match holds(gauge, (Some(from), Some(to))) {
+            Holds::Yes => reach.holds.push(Arc::clone(&gauge.mark)),
+            Holds::NotEntered => reach.not_stated.push(Arc::clone(&gauge.mark)),
+            Holds::No => {}
         }
     }
     reach
-}
-
-/// Whether a gauge's range holds both sizes; none: not stated.
-fn holds(gauge: &GaugeFacts, from: Amount, to: Amount) -> Option<bool> {
-    let (low, high) = gauge.range.0.zip(gauge.range.1)?;
-    Some(low <= from && to <= high)
 }

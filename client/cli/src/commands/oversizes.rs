@@ -9,7 +9,7 @@ use serde_json::{Value as Json, json};
 
 use crate::desk::{Desk, Sight};
 use crate::failure::{Failure, Problem};
-use crate::out::{Answer, Outcome, columns};
+use crate::out::{Answer, Outcome, columns, wrapped};
 use crate::settings::Settings;
 
 #[derive(Args, Debug)]
@@ -58,13 +58,14 @@ pub(crate) fn oversizes(args: &Oversizes, settings: &Settings) -> Outcome {
     let decide = decide(&plan, settings);
     let mut answer = Answer::new();
     head(&mut answer, &sight, &plan);
-    columns(&table(&plan)).iter().for_each(|line| answer.line(line));
+    columns(&sizes(&plan)).iter().for_each(|line| answer.line(line));
+    columns(&changes(&plan)).iter().for_each(|line| answer.line(line));
     notes(&mut answer, &plan);
     fits(&mut answer, &plan);
-    columns(&shelf(&plan)).iter().for_each(|line| answer.line(line));
+    shelf(&mut answer, &plan);
     answer.line("formulas:");
     for ground in grounds() {
-        answer.line(format!("  {}: {}; source: {}", ground.of, ground.formula, ground.source));
+        tell(&mut answer, "  ", &format!("{}: {}; source: {}", ground.of, ground.formula, ground.source));
     }
     CAUTIONS.iter().for_each(|caution| answer.say(format!("caution: {caution}")));
     answer.line(format!("to decide: {decide}"));
@@ -96,72 +97,81 @@ fn decide(plan: &plan::Oversizes, settings: &Settings) -> String {
 
 fn head(answer: &mut Answer, sight: &Sight, plan: &plan::Oversizes) {
     let wear = if plan.times == 2 { "wear on one wall, counts twice" } else { "wear counts once" };
-    answer.line(format!(
-        "{}: bore {}, made {}; {} left for honing; {wear}",
-        sight.name(),
-        length(plan.nominal),
-        length(plan.made),
-        length(plan.stock),
-    ));
+    let (nominal, made) = (in_both(plan.nominal), in_both(plan.made));
+    answer.line(format!("{}: bore {nominal}, made {made}", sight.name()));
+    answer.line(format!("{} left for honing; {wear}", length(plan.stock)));
     match (&plan.needed, plan.bores.worst(), plan.bores.best()) {
         (Ok(needed), Some(worst), Some(best)) => {
             let found = |bore: &plan::Bore| format!("{}, {}", bore.path, length(bore.largest));
-            answer.line(format!(
-                "needed: {}; worn most: {}; worn least: {}",
-                length(*needed),
-                found(worst),
-                found(best)
-            ));
+            answer.line(format!("needed: {}", in_both(*needed)));
+            answer.line(format!("worn most: {}; worn least: {}", found(worst), found(best)));
         }
         (Err(why), ..) => answer.line(format!("needed: not known, {why}")),
         (Ok(_), ..) => {}
     }
-    plan.bores.unknown.iter().for_each(|why| answer.line(format!("not known: {why}")));
-    plan.bores.remarks.iter().for_each(|remark| answer.line(format!("note: {remark}")));
-    plan.taken.iter().for_each(|taken| answer.line(format!("note: {taken}")));
+    plan.bores.unknown.iter().for_each(|why| tell(answer, "", &format!("not known: {why}")));
+    said(plan).iter().for_each(|remark| tell(answer, "", &format!("note: {remark}")));
+    plan.taken.iter().for_each(|taken| tell(answer, "", &format!("note: {taken}")));
 }
 
-/// One line a candidate under its heads.
-fn table(plan: &plan::Oversizes) -> Vec<[String; 11]> {
-    let off = |bore: Option<&plan::Bore>, none: &str| {
-        format!("off {}", bore.map_or_else(|| none.to_owned(), |bore| bore.path.to_string()))
-    };
-    let heads = ["oversize", "bore mm", "cleans up", "to spare"].map(str::to_owned);
-    let offs = [off(plan.bores.worst(), "the worst"), off(plan.bores.best(), "the best")];
-    let rest = ["each cm³", "all cm³", "ratio", "old rings", "skirt mm"].map(str::to_owned);
-    let mut rows = vec![joined(heads, offs, rest)];
+/// Remarks on the bores; a question with the option that answers it.
+fn said(plan: &plan::Oversizes) -> Vec<String> {
+    let made = |why: &String| format!("{why}; say what to with --made SIZE: wear counts from there");
+    plan.bores.remarks.iter().cloned().chain(plan.bores.ask_made.iter().map(made)).collect()
+}
+
+/// The sizes, one line a candidate under its heads.
+fn sizes(plan: &plan::Oversizes) -> Vec<[String; 6]> {
+    let heads = ["oversize mm", "called", "bore mm", "in", "cleans up", "to spare mm"];
+    let mut rows = vec![heads.map(str::to_owned)];
     let smallest = plan.smallest().map(|found| found.oversize);
     rows.extend(plan.candidates.iter().map(|one| {
         let mark = if Some(one.oversize) == smallest { ", the smallest" } else { "" };
-        let known = |found: Option<Amount>| found.map_or_else(|| "?".to_owned(), |found| digits(found, 3));
-        let figure = |found: &Result<Amount, String>, decimals| {
-            found.as_ref().map_or_else(|_| "?".to_owned(), |found| digits(*found, decimals))
-        };
-        let skirt = one.skirt.as_ref().map(|(low, high)| show::span(Kind::Length, low.base(), high.base()));
-        joined(
-            [over(one), digits(one.bore, 3), format!("{}{mark}", one.cleans.word()), known(one.to_spare)],
-            [known(one.off_worst), known(one.off_best)],
-            [
-                figure(&one.each, 1),
-                figure(&one.all, 0),
-                one.ratio.as_ref().map_or_else(|_| "?".to_owned(), |ratio| ratio.show(Unit::ToOne, 2)),
-                format!("+{}", digits(one.old_rings, 2)),
-                skirt.map_or_else(|_| "?".to_owned(), |span| span.trim_end_matches(" mm").to_owned()),
-            ],
-        )
+        [
+            over(one),
+            one.called(),
+            digits(one.bore, 3),
+            inches(one.bore, 4),
+            format!("{}{mark}", one.cleans.word()),
+            known(one.to_spare),
+        ]
     }));
     rows
 }
 
-fn joined(heads: [String; 4], offs: [String; 2], rest: [String; 5]) -> [String; 11] {
-    let ([a, b, c, d], [e, f], [g, h, i, j, k]) = (heads, offs, rest);
-    [a, b, c, d, e, f, g, h, i, j, k]
+/// What each changes, one line a candidate under its heads.
+fn changes(plan: &plan::Oversizes) -> Vec<[String; 7]> {
+    let off = |bore: Option<&plan::Bore>, none: &str| {
+        format!("off {}", bore.map_or_else(|| none.to_owned(), |bore| bore.path.to_string()))
+    };
+    let (worst, best) = (off(plan.bores.worst(), "the worst"), off(plan.bores.best(), "the best"));
+    let heads = ["oversize", &worst, &best, "each cm³", "all cm³", "ratio", "old rings"].map(str::to_owned);
+    let mut rows = vec![heads];
+    rows.extend(plan.candidates.iter().map(|one| {
+        let figure = |found: &Result<Amount, String>, decimals| {
+            found.as_ref().map_or_else(|_| "?".to_owned(), |found| digits(*found, decimals))
+        };
+        [
+            over(one),
+            known(one.off_worst),
+            known(one.off_best),
+            figure(&one.each, 1),
+            figure(&one.all, 0),
+            one.ratio.as_ref().map_or_else(|_| "?".to_owned(), |ratio| ratio.show(Unit::ToOne, 2)),
+            format!("+{}", digits(one.old_rings, 2)),
+        ]
+    }));
+    rows
+}
+
+fn known(found: Option<Amount>) -> String {
+    found.map_or_else(|| "?".to_owned(), |found| digits(found, 3))
 }
 
 /// What stands in the way of a candidate, and why figures of the table are not known.
 fn notes(answer: &mut Answer, plan: &plan::Oversizes) {
     for one in &plan.candidates {
-        one.notes.iter().for_each(|note| answer.line(format!("note: {}: {note}", over(one))));
+        one.notes.iter().for_each(|note| tell(answer, "", &format!("note: {}: {note}", over(one))));
     }
     if plan.needed.is_ok() && plan.bores.unknown.is_empty() && plan.smallest().is_none() {
         answer.line("note: none of these is sure to clean up: a larger one, or a liner");
@@ -169,7 +179,7 @@ fn notes(answer: &mut Answer, plan: &plan::Oversizes) {
     let Some(first) = plan.candidates.first() else { return };
     if first.ratio.is_ok() {
         let volumes = "the definition's chamber, dish, crevice, gasket and deck";
-        answer.line(format!("ratio: with {volumes}; another piston may have another dish"));
+        tell(answer, "", &format!("ratio: with {volumes}; another piston may have another dish"));
     }
     let all = [
         ("displacement", first.all.as_ref().err()),
@@ -183,12 +193,21 @@ fn notes(answer: &mut Answer, plan: &plan::Oversizes) {
     }
 }
 
+/// A sentence in lines that a narrow screen holds.
+fn tell(answer: &mut Answer, indent: &str, text: &str) {
+    for (at, line) in wrapped(text, 76).into_iter().enumerate() {
+        let further = if at == 0 { "" } else { "  " };
+        answer.line(format!("{indent}{further}{line}"));
+    }
+}
+
 /// Rings and clearances that the sizes were computed for.
 fn fits(answer: &mut Answer, plan: &plan::Oversizes) {
     if let Ok(limit) = &plan.clearance {
         answer.line(format!("skirt: for a piston clearance of {}", limits(limit)));
     }
-    answer.line("old rings: what their gap would grow by; rings of the oversize are needed, each gapped in its own bore:");
+    let rings = "old rings: what their gap would grow by; rings of the oversize are needed, each gapped in its own bore:";
+    tell(answer, "", rings);
     for ring in &plan.rings {
         let gap = ring.limits.as_ref().map_or_else(|why| format!("not known, {why}"), limits);
         answer.line(format!("  {}: {gap}", ring.ring));
@@ -204,24 +223,27 @@ fn limits(limit: &LimitInForce) -> String {
 }
 
 /// What each candidate needs to hand, and what of it the shop has.
-fn shelf(plan: &plan::Oversizes) -> Vec<[String; 5]> {
-    let heads = ["to hand", "bore gauge", "to set it on", "micrometer for the skirt", "ring compressor"];
+fn shelf(answer: &mut Answer, plan: &plan::Oversizes) {
+    let heads = ["to hand", "bore gauge", "to set it on", "skirt mm", "micrometer for it"];
     let mut rows = vec![heads.map(str::to_owned)];
     rows.extend(plan.candidates.iter().map(|one| {
-        let skirt = one.tools.skirt.as_ref().map_or_else(|| "?".to_owned(), reach);
-        [
-            over(one),
-            reach(&one.tools.bore_gauge),
-            reach(&one.tools.setting),
-            skirt,
-            format!("sleeve of {}, or a band that holds it", length(one.bore)),
-        ]
+        let micrometer = one.tools.skirt.as_ref().map_or_else(|| "?".to_owned(), reach);
+        let skirt = one.skirt.as_ref().map(|(low, high)| show::span(Kind::Length, low.base(), high.base()));
+        let skirt = skirt.map_or_else(|_| "?".to_owned(), |span| span.trim_end_matches(" mm").to_owned());
+        [over(one), reach(&one.tools.bore_gauge), reach(&one.tools.setting), skirt, micrometer]
     }));
-    rows
+    columns(&rows).iter().for_each(|line| answer.line(line));
+    if rows.iter().flatten().any(|cell| cell.contains(NO_RANGE)) {
+        answer.line("range?: its range is not entered, with `gauge add`: look whether it reaches");
+    }
+    answer.line("ring compressor: a sleeve of the bore's own size, or a band that holds it");
 }
 
+/// Stands behind a mark whose range nobody has entered.
+const NO_RANGE: &str = " (range?)";
+
 fn reach(reach: &Reach) -> String {
-    let not_stated = reach.not_stated.iter().map(|mark| format!("{mark} (its range is not entered)"));
+    let not_stated = reach.not_stated.iter().map(|mark| format!("{mark}{NO_RANGE}"));
     let all: Vec<String> = reach.holds.iter().map(ToString::to_string).chain(not_stated).collect();
     if all.is_empty() { "none here reaches it".to_owned() } else { all.join(", ") }
 }
@@ -232,10 +254,11 @@ fn put(answer: &mut Answer, plan: &plan::Oversizes, decide: &str) {
     answer.put("stock", size(plan.stock));
     answer.put("wear_counts", plan.times);
     answer.put("needed", figure(&plan.needed));
+    answer.put("needed_in", plan.needed.as_ref().ok().map(|needed| size_in(*needed)));
     answer.put("worst", plan.bores.worst().map(bore_json));
     answer.put("best", plan.bores.best().map(bore_json));
     answer.put("not_known", plan.bores.unknown.as_slice());
-    answer.put("notes", [&plan.bores.remarks[..], &plan.taken[..]].concat());
+    answer.put("notes", [&said(plan)[..], &plan.taken[..]].concat());
     answer.put("candidates", plan.candidates.iter().map(candidate_json).collect::<Json>());
     answer.put("smallest", plan.smallest().map(|found| size(found.oversize)));
     let ring = |ring: &plan::RingGap| json!({ "ring": &*ring.ring, "gap": limit_json(&ring.limits) });
@@ -262,7 +285,8 @@ fn candidate_json(one: &Candidate) -> Json {
         Err(why) => json!({ "why": why }),
     };
     json!({
-        "oversize": size(one.oversize), "bore": size(one.bore), "cleans_up": one.cleans.word(),
+        "oversize": size(one.oversize), "oversize_in": size_in(one.oversize), "called": one.called(),
+        "bore": size(one.bore), "bore_in": size_in(one.bore), "cleans_up": one.cleans.word(),
         "to_spare": one.to_spare.map(size), "off_worst": one.off_worst.map(size), "off_best": one.off_best.map(size),
         "each": figure(&one.each), "all": figure(&one.all), "ratio": figure(&one.ratio),
         "old_rings_grow": size(one.old_rings), "skirt": skirt, "notes": one.notes,
@@ -288,6 +312,19 @@ fn figure(found: &Result<Amount, String>) -> Json {
 fn size(amount: Amount) -> Json {
     let (unit, _) = show::unit_of(amount.kind());
     json!({ "value": amount.to_f64(unit), "unit": unit.symbol() })
+}
+
+fn size_in(amount: Amount) -> Json {
+    json!({ "value": amount.to_f64(Unit::Inch), "unit": Unit::Inch.symbol() })
+}
+
+fn inches(length: Amount, decimals: u8) -> String {
+    length.digits(Unit::Inch, decimals).unwrap_or_default()
+}
+
+/// `80.500 mm (3.1693 in)`.
+fn in_both(size: Amount) -> String {
+    format!("{} ({} in)", length(size), inches(size, 4))
 }
 
 fn over(one: &Candidate) -> String {
