@@ -3,7 +3,12 @@
 
 mod cli_kit;
 
+use std::time::{SystemTime, UNIX_EPOCH};
+
 use cli_kit::{Stage, masked, shop};
+use gudgeon_core::sheet::Moment;
+use gudgeon_tests::demo::goods::GAUGES;
+use gudgeon_tests::engines::{ALL, VEE_EIGHT, WET_LINER_FOUR};
 use serde_json::Value as Json;
 
 fn needs(stage: &Stage) -> Vec<Json> {
@@ -64,8 +69,8 @@ fn a_gauge_whose_calibration_has_run_out_or_that_is_too_coarse_is_not_there() {
     );
     let all = needs(&stage);
     // W1 reaches 100 N·m; 90 is within, and 28 is above a fifth of it.
-    assert_eq!(state(&all, "main-bolts at 90"), ("there", "W1"));
-    assert_eq!(state(&all, "rod-bolts at 28"), ("there", "W1"));
+    assert_eq!(state(&all, "main-bolts (M12x1.75 10.9), stage 3 of 3, 90"), ("there", "W1"));
+    assert_eq!(state(&all, "rod-bolts (M9x1 10.9), stage 1 of 2, 28"), ("there", "W1"));
 }
 
 /// A wrench at the bottom of its range does not count, nor one that is out of calibration.
@@ -82,7 +87,7 @@ fn a_wrench_too_large_or_overdue_does_not_serve_a_stage() {
         "#,
     );
     let all = needs(&stage);
-    let (word, found) = state(&all, "rod-bolts at 28");
+    let (word, found) = state(&all, "rod-bolts (M9x1 10.9), stage 1 of 2, 28");
     assert!(
         word == "missing" && found.contains("under 20 %") && found.contains("W2 is out of calibration"),
         "{found}"
@@ -94,9 +99,177 @@ fn a_wrench_too_large_or_overdue_does_not_serve_a_stage() {
 #[test]
 fn parts_are_counted_as_they_come_in() {
     let stage = shop();
-    assert_eq!(state(&needs(&stage), "4 piston"), ("missing", "0 of 4 entered"));
+    assert_eq!(state(&needs(&stage), "4 piston, 0.500 mm (0.020 in) over"), ("missing", "0 of 4 entered"));
     for mark in ["A", "B", "C", "D"] {
         stage.must("ann", &format!("part receive piston/{mark} --weight 338g"));
     }
     assert_eq!(state(&needs(&stage), "4 piston"), ("there", "4 entered"));
+}
+
+const GOOD: &str = "--calibrated 2020-01-10 --due 2090-01-10";
+
+/// A shop with every gauge of the demo build, and a record of an engine.
+fn equipped(engine: &str) -> Stage {
+    let mut stage = Stage::new();
+    stage.write("engine.toml", engine);
+    let add = |(mark, sort, rest): &(&str, &str, &[&str])| {
+        let rest: Vec<String> = rest.iter().map(|word| format!("{word:?}")).collect();
+        format!("ann> gauge add {mark} --sort {sort} {} {GOOD}\n", rest.join(" "))
+    };
+    let gauges: String = GAUGES.iter().map(add).collect();
+    stage.prepare(&format!(
+        "ann> found \"Invented Works\" --lead Ann\n{gauges}ben> ask --label \"phone of Ben\" --to ben.ask\n\
+         ann> enrol ben.ask --name Ben --role member\nann> start J1 --engine engine.toml\n"
+    ));
+    stage
+}
+
+fn of_group<'j>(needs: &'j [Json], group: &str) -> Vec<&'j Json> {
+    needs.iter().filter(|need| need["group"] == group).collect()
+}
+
+#[test]
+fn a_shop_with_its_gauges_hears_what_reads_each_limit_and_what_to_look_at() {
+    let mut stage = equipped(gudgeon_core::engine::EXAMPLE);
+    let shown = stage.play("ann> ready");
+    masked(|| insta::assert_snapshot!("ready_equipped", shown));
+}
+
+/// Common practice, no source: who reads what stands in the table of core.
+#[test]
+fn each_limit_is_read_by_a_gauge_that_is_made_for_it() {
+    let all = needs(&equipped(gudgeon_core::engine::EXAMPLE));
+    for (what, state_, with) in [
+        ("main journal-diameter", "there", "M2 (u "),
+        ("main housing-diameter", "there", "B1 set on M2 (u "),
+        ("bore diameter", "there", "B1 set on M1 (u "),
+        ("main shell-wall", "there", "M5 (u "),
+        ("piston-pin-boss diameter", "there", "B2 set on M4 (u "),
+        ("crank end-float", "there", "F1 (u "),
+        ("rod side-clearance", "there", "F1 (u "),
+        ("rail gap", "there", "F1 (u "),
+        ("deck flatness", "there", "F2 (u "),
+        ("crank runout", "look", "D1 (u "),
+        ("bore piston-height", "look", "D1 (u "),
+        ("deck height", "look", "H1 (u "),
+        ("crank turning-torque", "there", "T1 (u "),
+        ("main journal-length", "missing", "the workshop lists no inside-micrometer"),
+    ] {
+        let (found, by) = state(&all, what);
+        assert!(found == state_ && by.starts_with(with), "{what}: {found} {by}");
+    }
+    let (_, runout) = state(&all, "crank runout");
+    assert!(runout.contains("with vee blocks or centres: look that it is there"), "{runout}");
+}
+
+/// Nothing is known of where the range of B1 ends: somebody looks, and hears how it is entered.
+#[test]
+fn a_gauge_without_a_range_is_to_be_looked_at() {
+    let all = needs(&shop());
+    let bores = all.iter().find(|need| need["what"].as_str().unwrap().starts_with("bore-gauge for bores"));
+    let bores = bores.unwrap();
+    assert_eq!((&bores["state"], &bores["found"]), (&"look".into(), &"B1: its range is not entered".into()));
+    let hint = bores["hint"].as_str().unwrap();
+    let line = r#" gauge add B1 --sort bore-gauge --resolution "0.001 mm" --error "2 µm" --range LOW..HIGH --set-with R80 --calibrated 2020-01-10 --due 2090-01-10"#;
+    assert!(
+        hint.starts_with("a lead enters it anew, with what is lacking: gudgeon ") && hint.ends_with(line),
+        "{hint}"
+    );
+    let (word, found) = state(&all, "bore diameter");
+    assert!(word == "look" && found.contains("B1 set on R80") && found.contains("R80: its range"), "{found}");
+}
+
+/// A fitter's own feeler is there, and proves nothing before a lead has entered it too.
+#[test]
+fn of_a_gauge_added_on_the_spot_a_lead_hears_what_to_enter() {
+    let mut stage = shop();
+    let shown = stage.play(
+        r#"
+        ben> gauge add F9 --sort feeler --error "10 µm" --range "0.05 mm..1 mm" --owner "Ben's own" --calibrated 2020-01-10 --due 2090-01-10
+        ben> gauge add F8 --sort feeler
+        "#,
+    );
+    masked(|| insta::assert_snapshot!("ready_on_the_spot", shown));
+    stage.prepare("ben> carry out ben.bundle\nann> carry in ben.bundle");
+    let hint = |stage: &Stage| {
+        let all = needs(stage);
+        let gap = all.iter().find(|need| need["what"].as_str().unwrap().starts_with("ring gap")).unwrap();
+        (gap["state"].as_str().unwrap().to_owned(), gap["hint"].as_str().unwrap_or("").to_owned())
+    };
+    let (word, says) = hint(&stage);
+    let (before, line) = says.split_once(": gudgeon ").unwrap();
+    assert_eq!((word.as_str(), before), ("missing", "a lead enters the same, with what is lacking"));
+    assert!(
+        line.ends_with(
+            "gauge add F8 --sort feeler --error ERROR --range LOW..HIGH --calibrated DATE --due DATE"
+        ),
+        "{line}"
+    );
+    // The lead types what Ben's phone proposed for the other one.
+    let proposed = shown.split_once("a lead enters the same: gudgeon ").unwrap().1.lines().next().unwrap();
+    stage.must("ann", proposed);
+    assert_eq!(hint(&stage).0, "there");
+}
+
+#[test]
+fn a_calibration_that_runs_out_within_the_build_is_to_be_looked_at() {
+    let stage = shop();
+    let now = i64::try_from(SystemTime::now().duration_since(UNIX_EPOCH).unwrap().as_millis()).unwrap();
+    let day = |days: i64| Moment(now + days * 86_400_000).day();
+    let add = |mark: &str, due: i64| {
+        let line =
+            r#"--sort outside-micrometer --resolution "0.001 mm" --error "4 µm" --range "50 mm..75 mm""#;
+        stage.must("ann", &format!("gauge add {mark} {line} --calibrated 2020-01-10 --due {}", day(due)));
+    };
+    add("M3", 10);
+    let all = needs(&stage);
+    let (word, found) = state(&all, "outside-micrometer for main journals");
+    let until = format!("M3: its calibration runs out on {}, within the build", day(10));
+    assert_eq!((word, found), ("look", until.as_str()));
+    // One that holds for long is taken before it.
+    add("M4", 400);
+    let all = needs(&stage);
+    assert_eq!(state(&all, "outside-micrometer for main journals"), ("there", "M4"));
+    let (word, found) = state(&all, "main journal-diameter");
+    assert!(word == "there" && found.starts_with("M4 (u "), "{found}");
+}
+
+/// What a lead decides comes before the definition's own oversize.
+#[test]
+fn the_ring_compressor_and_the_parts_are_for_the_bore_that_is_decided() {
+    let stage = shop();
+    let all = needs(&stage);
+    assert_eq!(state(&all, "ring compressor for a bore of 80.500 mm").0, "look");
+    stage.must("ann", r#"decide oversize "+0.750 mm, bore 80.750 mm""#);
+    let all = needs(&stage);
+    let tool = "ring compressor for a bore of 80.750 mm, as decided; the definition says 80.500 mm";
+    assert_eq!(state(&all, tool).0, "look");
+    assert_eq!(state(&all, "4 piston, 0.750 mm (0.030 in) over").0, "missing");
+    assert_eq!(state(&all, "5 main-shells, 0.250 mm (0.010 in) under").0, "missing");
+}
+
+#[test]
+fn a_vee_eight_and_a_wet_liner_four_ask_for_what_is_theirs() {
+    for (name, engine) in [("ready_vee_eight", VEE_EIGHT), ("ready_wet_liner_four", WET_LINER_FOUR)] {
+        let mut stage = equipped(engine);
+        let shown = stage.play("ann> ready");
+        masked(|| insta::assert_snapshot!(name, shown));
+    }
+}
+
+#[test]
+fn every_engine_has_every_group_of_needs() {
+    for (_, engine) in ALL {
+        let all = needs(&equipped(engine));
+        for group in
+            ["people", "decisions", "what the gauges can prove", "wrenches", "lubricants", "tools", "parts"]
+        {
+            assert!(!of_group(&all, group).is_empty(), "{group}");
+        }
+        for need in &all {
+            let hint = need["hint"].as_str().unwrap_or("");
+            let lost = need["state"] == "missing" && hint.is_empty();
+            assert!(!lost, "a way out of {need}");
+        }
+    }
 }

@@ -49,6 +49,12 @@ impl Settings {
         line
     }
 
+    /// The same for somebody else, in whichever home that is.
+    pub(crate) fn anywhere(words: &[&str]) -> String {
+        let words = words.iter().map(|word| format!(" {}", quoted(word)));
+        format!("gudgeon{}", words.collect::<String>())
+    }
+
     /// The home's directory.
     pub(crate) fn home(&self) -> Result<&PathBuf, Failure> {
         self.home.as_ref().ok_or_else(|| {
@@ -118,8 +124,7 @@ fn named_home() -> Option<PathBuf> {
     std::env::var_os("GUDGEON_HOME").map(PathBuf::from).or_else(usual_home)
 }
 
-/// A word as a shell takes it; what is still to be filled in stands in large letters.
-/// A word as the shell takes it.
+/// A word as the shell takes it; what is still to be filled in stands in large letters.
 pub(crate) fn quoted(word: &str) -> String {
     let plain = |c: char| c.is_alphanumeric() || "-_./+:=,%@".contains(c);
     if !word.is_empty() && word.chars().all(plain) {

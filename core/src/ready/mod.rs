@@ -3,13 +3,17 @@
 //! Nothing here is a rule that stops anybody; it is what a foreman would look for the evening
 //! before. What a machine cannot know is said to be looked at, never taken for there.
 
+mod chosen;
 mod gauges;
 mod limits;
 mod rest;
+mod standing;
 mod wrenches;
 
+use std::sync::Arc;
+
 use crate::assess::{Assessment, Record, Workshop};
-use crate::engine::Definition;
+use crate::engine::{Definition, reads};
 use crate::entry::payload::Millis;
 
 /// What a need is about; also the order in which they are listed.
@@ -56,9 +60,39 @@ pub enum State {
     /// It is there: what serves it.
     There(String),
     /// It is not: why, and the way out.
-    Missing(String, String),
-    /// It cannot be known from here: somebody looks.
-    Look(String),
+    Missing(String, Remedy),
+    /// It cannot be known from here: somebody looks; and what would tell.
+    Look(String, Remedy),
+}
+
+/// The way out of a need.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub enum Remedy {
+    /// There is nothing to say.
+    None,
+    /// In words.
+    Words(String),
+    /// A command, word by word, without the program's name; what is to be filled in stands in capitals.
+    Run(Vec<String>),
+    /// A lead states the gauge of this mark, and all that is lacking of it.
+    Enter(Arc<str>),
+}
+
+impl Remedy {
+    fn run(words: &[&str]) -> Self {
+        Self::Run(words.iter().map(ToString::to_string).collect())
+    }
+
+    /// The command that lists a gauge of a sort.
+    fn add(sort: &str) -> Self {
+        let mut words =
+            vec!["gauge", "add", "MARK", "--sort", sort, "--error", "ERROR", "--range", "LOW..HIGH"];
+        if !reads::set_on(sort).is_empty() {
+            words.extend(["--set-with", "MASTER"]);
+        }
+        words.extend(["--calibrated", "DATE", "--due", "DATE"]);
+        Self::run(&words)
+    }
 }
 
 /// One thing that a build needs.
@@ -97,16 +131,4 @@ pub fn ready(record: &Record, workshop: &Workshop, assessment: &Assessment, now:
     needs.extend(rest::tools(build));
     needs.extend(rest::parts(build));
     needs
-}
-
-/// The first that is good; else every reason why none is.
-fn first_good<T>(candidates: impl Iterator<Item = (T, Option<String>)>) -> Result<T, Vec<String>> {
-    let mut reasons = Vec::new();
-    for (candidate, problem) in candidates {
-        match problem {
-            None => return Ok(candidate),
-            Some(problem) => reasons.push(problem),
-        }
-    }
-    Err(reasons)
 }

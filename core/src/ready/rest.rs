@@ -2,41 +2,51 @@
 
 use std::collections::{BTreeMap, BTreeSet};
 
-use super::{Build, Group, Need, State};
-use crate::engine::{Asked, Signer, Target};
+use super::{Build, Group, Need, Remedy, State, chosen};
+use crate::engine::{Asked, Liners, Signer, Target};
 use crate::entry::EntryId;
-use crate::quantity::Quantity;
 
 /// Whether there are people to sign what the procedure asks for.
 pub(super) fn people(build: Build) -> Vec<Need> {
-    let roster = build.workshop.roster();
-    let live = |lead: bool| -> BTreeSet<EntryId> {
-        let keys = roster.keys().filter(|key| roster.may_connect(*key));
-        let may = keys.filter(|key| if lead { roster.leads_now(*key) } else { roster.roles_of(*key).member });
-        may.filter_map(|key| roster.person_of(key)).collect()
-    };
-    let (members, leads) = (live(false), live(true));
+    let (members, leads) = (who(build, false), who(build, true));
     let steps = build.definition.procedure();
     let mut needs = Vec::new();
-    let mut ask = |what: &str, there: bool, found: String, missing: &str| {
-        let hint = "`invite` them, or `enrol` a key that asks".to_owned();
-        let state = if there { State::There(found) } else { State::Missing(missing.to_owned(), hint) };
+    let mut ask = |what: &str, there: bool, found: String| {
+        let way_out = || Remedy::Words("`invite` them, or `enrol` a key that asks".to_owned());
+        let state = if there { State::There(found) } else { State::Missing(found, way_out()) };
         needs.push(Need { group: Group::People, what: what.to_owned(), state });
     };
     if steps.iter().any(|step| step.second_person) {
-        let found = format!("{} who may enter", members.len());
-        ask(
-            "a second person for the steps that want one",
-            members.len() > 1,
-            found,
-            "one person alone works here",
-        );
+        let found = match &members[..] {
+            [] => "nobody here may enter and sign".to_owned(),
+            [one] => format!("{one} alone may enter and sign here"),
+            several => names(several),
+        };
+        ask("a second person for the steps that want one", members.len() > 1, found);
     }
     if steps.iter().any(|step| step.sign == Signer::Lead) {
-        let found = format!("{} who lead", leads.len());
-        ask("a lead for the steps that want one", !leads.is_empty(), found, "nobody leads here");
+        let found = if leads.is_empty() { "nobody leads here".to_owned() } else { names(&leads) };
+        ask("a lead for the steps that want one", !leads.is_empty(), found);
     }
     needs
+}
+
+/// Names of those who lead, or of those who may enter and sign, each once.
+fn who(build: Build<'_>, lead: bool) -> Vec<&str> {
+    let roster = build.workshop.roster();
+    let keys = roster.keys().filter(|key| roster.may_connect(*key));
+    let may = keys.filter(|key| if lead { roster.leads_now(*key) } else { roster.roles_of(*key).member });
+    let people: BTreeSet<EntryId> = may.filter_map(|key| roster.person_of(key)).collect();
+    let mut names: Vec<&str> = people.into_iter().map(|id| roster.name_of(id).unwrap_or("?")).collect();
+    names.sort_unstable();
+    names
+}
+
+/// A few names, and how many there are besides.
+fn names(all: &[&str]) -> String {
+    let (few, rest) = all.split_at(all.len().min(4));
+    let more = if rest.is_empty() { String::new() } else { format!(" and {} more", rest.len()) };
+    format!("{}{more}", few.join(", "))
 }
 
 /// What a lead has to decide.
@@ -48,7 +58,8 @@ pub(super) fn decisions(build: Build) -> Vec<Need> {
             let state = match evidence.met {
                 true => State::There(evidence.found.clone()),
                 false => {
-                    State::Missing(evidence.found.clone(), format!("a lead decides: decide {subject} …"))
+                    let decide = Remedy::run(&["decide", subject, "WHAT IS DECIDED"]);
+                    State::Missing(format!("{}; a lead decides", evidence.found), decide)
                 }
             };
             subjects.insert(subject, state);
@@ -61,59 +72,63 @@ pub(super) fn decisions(build: Build) -> Vec<Need> {
 
 /// What the fasteners are to be lubricated with: nobody enters stocks of it, so somebody looks.
 pub(super) fn lubricants(build: Build) -> Vec<Need> {
-    let mut by_name: BTreeMap<&str, Vec<&str>> = BTreeMap::new();
+    let mut by_name: BTreeMap<String, (&str, Vec<String>)> = BTreeMap::new();
     for fastener in build.definition.fasteners() {
-        by_name.entry(fastener.lubricant.trim()).or_default().push(&fastener.group);
+        let name = fastener.lubricant.trim();
+        // As the fold compares them.
+        let (_, groups) = by_name.entry(name.to_ascii_lowercase()).or_insert((name, Vec::new()));
+        groups.push(format!("{} ({})", fastener.group, fastener.faces));
     }
-    let need = |(name, groups): (&str, Vec<&str>)| Need {
-        group: Group::Lubricants,
-        what: name.to_owned(),
-        state: State::Look(format!("for {}: another one changes the preload", groups.join(", "))),
+    let need = |(name, groups): (&str, Vec<String>)| {
+        let why = format!("for {}: another one changes the preload", groups.join(", "));
+        Need { group: Group::Lubricants, what: name.to_owned(), state: State::Look(why, Remedy::None) }
     };
-    by_name.into_iter().map(need).collect()
+    by_name.into_values().map(need).collect()
 }
 
 /// Tools that are made for a size. Common practice, no source.
 pub(super) fn tools(build: Build) -> Vec<Need> {
-    let look =
-        |what: String, why: &str| Need { group: Group::Tools, what, state: State::Look(why.to_owned()) };
+    let look = |what: &str, why: &str| {
+        let state = State::Look(why.to_owned(), Remedy::None);
+        Need { group: Group::Tools, what: what.to_owned(), state }
+    };
     let mut needs = Vec::new();
-    if let Some(bore) = finished_bore(build) {
-        let why = "sleeves are made for one bore size, bands for a range: look that it is this one's";
-        needs.push(look(format!("ring compressor for a bore of {bore}"), why));
+    if let Some(bore) = chosen::bore(build) {
+        let why = "a sleeve is made for one bore size, a band for a range: look that it is this one's";
+        needs.push(look(&format!("ring compressor for a bore of {}", bore.words()), why));
     }
     if build.definition.layout().torque_plate() {
         let why = "bores are honed and measured under it, with the gasket and bolts of the build";
-        needs.push(look("torque plate for the deck".to_owned(), why));
+        needs.push(look("torque plate for the deck", why));
+    }
+    if build.definition.layout().liners() == Liners::Wet {
+        needs.push(look("clamps for the liners", "a free liner lifts when anything turns"));
     }
     needs
 }
 
-fn finished_bore(build: Build) -> Option<String> {
-    let size = |name: &str| build.definition.dimension(name).map(Quantity::amount);
-    let bore = size("bore")?;
-    let bore = size("oversize").map_or(Some(bore), |oversize| bore.checked_add(oversize))?;
-    Some(crate::assess::show::amount(bore.kind(), bore.base()))
-}
-
 /// Parts of every sort that the procedure asks for: entered as often as there are places for them.
 pub(super) fn parts(build: Build) -> Vec<Need> {
-    let mut places: BTreeMap<&str, BTreeSet<Option<Target>>> = BTreeMap::new();
+    let mut places: BTreeMap<&str, BTreeSet<Target>> = BTreeMap::new();
     for ask in build.definition.steps().iter().flat_map(|step| &step.asks) {
         if let Asked::Part(sort) = &ask.asked {
-            places.entry(sort).or_default().insert(Some(ask.target));
+            places.entry(sort).or_default().insert(ask.target);
         }
     }
-    let need = |(sort, at): (&str, BTreeSet<Option<Target>>)| {
+    let need = |(sort, at): (&str, BTreeSet<Target>)| {
         let there = build.assessment.parts_of(build.record, sort).len();
         let state = match there >= at.len() {
             true => State::There(format!("{there} entered")),
             false => State::Missing(
                 format!("{there} of {} entered", at.len()),
-                format!("part receive {sort}/MARK, as they come in"),
+                Remedy::run(&["part", "receive", &format!("{sort}/MARK")]),
             ),
         };
-        Need { group: Group::Parts, what: format!("{} {sort}", at.len()), state }
+        Need {
+            group: Group::Parts,
+            what: format!("{} {sort}{}", at.len(), chosen::of_part(build, sort)),
+            state,
+        }
     };
     places.into_iter().map(need).collect()
 }

@@ -1,69 +1,80 @@
 //! A wrench for every stage of every group of fasteners.
 
-use super::gauges::trusted;
-use super::{Build, Group, Need, State, first_good};
+use super::standing::{Lack, Standing, best};
+use super::{Build, Group, Need, Remedy, State};
 use crate::assess::GaugeFacts;
-use crate::engine::{Fastener, Method, instrument};
-use crate::quantity::{Amount, Kind, Quantity};
+use crate::engine::instrument::{self, InstrumentSort};
+use crate::engine::{Fastener, Method};
+use crate::quantity::{Amount, Kind, Quantity, Unit};
 
-/// Each stage of each group; the last one's method besides.
+/// Each stage of each group, in its order; the last one's method besides.
 pub(super) fn stages(build: Build) -> Vec<Need> {
     build.definition.fasteners().iter().flat_map(|fastener| of_group(build, fastener)).collect()
 }
 
 fn of_group(build: Build, fastener: &Fastener) -> Vec<Need> {
     let need = |what: String, state: State| Need { group: Group::Wrenches, what, state };
-    let torques = fastener.stages.iter().filter(|stage| stage.kind() == Kind::Torque);
-    let mut needs: Vec<Need> = torques
-        .map(|stage| need(format!("{} at {}", fastener.group, both(stage)), wrench(build, stage)))
-        .collect();
-    let look = |what: &str| need(format!("{}, last stage", fastener.group), State::Look(what.to_owned()));
-    match fastener.method {
-        Method::Torque => {}
-        Method::Stretch => needs.push(look("a stretch gauge or micrometer that reaches both ends of a bolt")),
-        Method::Angle => needs.push(look("an angle gauge, or marks on heads and faces")),
+    let (group, all) = (&fastener.group, fastener.stages.len());
+    let bolt = format!("{} {}", fastener.thread, fastener.class);
+    let stage = |(number, stage): (usize, &Quantity)| {
+        let what = format!("{group} ({bolt}), stage {number} of {all}, {}", both(stage));
+        need(what, if stage.kind() == Kind::Torque { wrench(build, stage) } else { angle(build) })
+    };
+    let mut needs: Vec<Need> = (1..).zip(&fastener.stages).map(stage).collect();
+    if fastener.method == Method::Stretch {
+        let what = "a stretch gauge or micrometer that reaches both ends of a bolt".to_owned();
+        needs.push(need(format!("{group} ({bolt}), stretch"), State::Look(what, Remedy::None)));
     }
     needs
 }
 
-/// A torque in the maker's unit and, in brackets, in the other.
+/// A torque in the maker's unit and, in brackets, in the other; an angle as it is.
 fn both(stage: &Quantity) -> String {
-    use crate::quantity::Unit;
+    if stage.kind() != Kind::Torque {
+        return stage.to_string();
+    }
     let other = if stage.unit() == Unit::NewtonMetre { Unit::PoundForceFoot } else { Unit::NewtonMetre };
     format!("{stage} ({})", stage.amount().show(other, 1))
 }
 
+fn of_kind(build: Build<'_>, is: fn(&InstrumentSort) -> bool) -> impl Iterator<Item = &GaugeFacts> {
+    build.workshop.gauges().filter(move |gauge| instrument::find(&gauge.sort).is_some_and(is))
+}
+
 fn wrench(build: Build, stage: &Quantity) -> State {
-    let wrenches = build.workshop.gauges().filter(|gauge| {
-        let sort = instrument::find(&gauge.sort);
-        sort.is_some_and(|sort| sort.kind == Kind::Torque && sort.percent.is_some())
-    });
-    match first_good(wrenches.map(|gauge| (gauge, problem(build, gauge, stage.amount())))) {
-        Ok(gauge) => State::There(gauge.mark.to_string()),
-        Err(reasons) if reasons.is_empty() => State::Missing(
-            "the workshop lists no torque wrench".to_owned(),
-            "gauge add MARK --sort click-torque-wrench --range \"10 N·m..110 N·m\"".to_owned(),
-        ),
-        Err(reasons) => {
-            State::Missing(reasons.join("; "), "another wrench, or have this one calibrated".to_owned())
+    let wrenches = of_kind(build, |sort| sort.kind == Kind::Torque && sort.percent.is_some());
+    let all = wrenches.map(|gauge| (gauge.mark.to_string(), standing(build, gauge, stage.amount())));
+    let none =
+        Lack::new("the workshop lists no torque wrench".to_owned(), Remedy::add("click-torque-wrench"));
+    best(all.collect(), none)
+}
+
+/// An angle is marked where there is no gauge for it.
+fn angle(build: Build) -> State {
+    let gauges = of_kind(build, |sort| sort.kind == Kind::Angle);
+    let all = gauges.map(|gauge| (gauge.mark.to_string(), Standing::trusted(build, gauge))).collect();
+    match best(all, Lack::new(String::new(), Remedy::None)) {
+        State::Missing(..) => {
+            State::Look("an angle gauge, or marks on heads and faces".to_owned(), Remedy::None)
         }
+        state @ (State::There(_) | State::Look(..)) => state,
     }
 }
 
-/// Why a wrench does not suit a set point; none: it does. Source of the lowest share: ISO 6789-1:2017.
-fn problem(build: Build, gauge: &GaugeFacts, stage: Amount) -> Option<String> {
-    if let Some(trouble) = trusted(build, gauge) {
-        return Some(trouble);
+/// How a wrench stands with a set point. Source of the lowest share: ISO 6789-1:2017.
+fn standing(build: Build, gauge: &GaugeFacts, stage: Amount) -> Standing {
+    let mut standing = Standing::of(build, gauge, (Some(stage), Some(stage)));
+    let largest = gauge.range.1.filter(|high| high.kind() == stage.kind());
+    let percent = instrument::find(&gauge.sort).and_then(|sort| sort.percent);
+    if let Some((high, percent)) = largest.zip(percent)
+        && i128::from(stage.base()) * 100 < i128::from(high.base()) * i128::from(percent.lowest_percent)
+    {
+        let text = format!("{}: under {} % of its range", gauge.mark, percent.lowest_percent);
+        standing.bad.push(Lack::new(text, Remedy::None));
     }
-    let mark = &gauge.mark;
-    let (Some(low), Some(high)) = gauge.range else {
-        return Some(format!("{mark}: its range is not entered"));
-    };
-    if stage.base() < low.base() || stage.base() > high.base() {
-        return Some(format!("{mark} does not reach it"));
+    if gauge.own.is_none() && gauge.error_percent.is_none() && standing.bad.is_empty() {
+        let text = format!("{}: what it may err by is not entered", gauge.mark);
+        standing.look.push(Lack::new(text, Remedy::Enter(gauge.mark.clone())));
     }
-    let percent = instrument::find(&gauge.sort)?.percent?;
-    let lowest = i128::from(high.base()) * i128::from(percent.lowest_percent);
-    let share = i128::from(stage.base()) * 100;
-    (share < lowest).then(|| format!("{mark}: under {} % of its range", percent.lowest_percent))
+    standing
 }

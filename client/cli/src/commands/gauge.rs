@@ -11,6 +11,7 @@ use serde_json::{Value as Json, json};
 
 use super::enter_one;
 use super::gauge_again::Before;
+use super::gauge_line;
 use crate::desk::Desk;
 use crate::enter::{Hand, saved};
 use crate::failure::Failure;
@@ -123,7 +124,10 @@ fn add(args: &Add, settings: &Settings) -> Outcome {
     if let Some(gauge) = stated.or_else(|| workshop.gauge(&args.mark)) {
         answer.line(worth(gauge, &workshop));
         answer.put("gauge", gauge_json(gauge, &workshop, &[]));
-        say_what_is_missing(&mut answer, gauge, &workshop);
+        match lead_line(&desk, &workshop, settings, gauge) {
+            Some(line) => answer.say(line),
+            None => say_what_is_missing(&mut answer, gauge, &workshop),
+        }
     }
     saved(&mut answer, "gauge", &ids, caveat.as_deref());
     if let Some(before) = before {
@@ -267,11 +271,21 @@ fn worth(gauge: &GaugeFacts, workshop: &Workshop) -> String {
     format!("gauge {}, {}: {}", gauge.mark, gauge.sort, uncertainty(gauge, workshop))
 }
 
+/// Of a gauge that was added on the spot: what a lead enters, so that its readings prove something.
+fn lead_line(desk: &Desk, workshop: &Workshop, settings: &Settings, gauge: &GaugeFacts) -> Option<String> {
+    if gauge.by_lead {
+        return None;
+    }
+    let enters = gauge_line::sentence(desk, workshop, settings, &gauge.mark)?;
+    Some(format!("Its readings prove nothing until {enters}"))
+}
+
 /// Says what keeps readings with the gauge from being proven.
 fn say_what_is_missing(answer: &mut Answer, gauge: &GaugeFacts, workshop: &Workshop) {
     let needs_master = instrument::find(&gauge.sort).is_some_and(|sort| sort.needs_master);
     if gauge.own.is_none() && percent(gauge).is_none() {
-        answer.say(usual(&gauge.sort, gauge));
+        let until = "Its readings prove nothing until a lead states what it may err by, with --error.";
+        answer.say(format!("{until}{}", usual(&gauge.sort, gauge)));
     } else if !gauge.master.is_empty() && workshop.gauge(&gauge.master).is_none() {
         answer.say(format!(
             "Its readings prove nothing until {}, which it is set with, is added too.",
@@ -287,10 +301,9 @@ fn usual(sort: &str, gauge: &GaugeFacts) -> String {
     let size = gauge.range.1.map_or(0, gudgeon_core::quantity::Amount::base);
     let row = instrument::find(sort);
     let said = row.and_then(|row| Some((show::uncertainty(row.kind, row.error_at(size)?), row.source)));
-    let usual = said.map_or_else(String::new, |(error, source)| {
+    said.map_or_else(String::new, |(error, source)| {
         format!(" Usual for its sort is an error of up to {error} ({source}).")
-    });
-    format!("Its readings prove nothing until a lead states what it may err by, with --error.{usual}")
+    })
 }
 
 fn gauge_json(gauge: &GaugeFacts, workshop: &Workshop, due: &[Due]) -> Json {

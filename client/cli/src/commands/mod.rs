@@ -6,6 +6,7 @@ pub(crate) mod choose;
 pub(crate) mod engine;
 pub(crate) mod gauge;
 mod gauge_again;
+mod gauge_line;
 pub(crate) mod history;
 pub(crate) mod join;
 pub(crate) mod let_in;
