@@ -155,6 +155,21 @@ impl Sight {
         all
     }
 
+    /// The newest decision on a subject that no other one on it knows; none where two differ.
+    pub(crate) fn decision_on(&self, subject: &str) -> Option<EntryId> {
+        let log = self.log();
+        let on = |ix: &u32| {
+            matches!(&log.at(*ix).payload, Ok(Payload::Decision(decision)) if decision.subject == subject)
+                && self.assessment.status(*ix).stands()
+        };
+        let all: Vec<u32> = (0..).zip(log.folded()).map(|(ix, _)| ix).filter(on).collect();
+        let newest = |ix: &&u32| !all.iter().any(|other| log.knows(*other, **ix));
+        match all.iter().filter(newest).collect::<Vec<_>>()[..] {
+            [one] => Some(log.at(*one).id),
+            _ => None,
+        }
+    }
+
     /// Name of the record as founded.
     pub(crate) fn name(&self) -> String {
         name_of(self.log())

@@ -34,7 +34,12 @@ pub(crate) fn to_evidence(sight: &Sight, settings: &Settings, step: usize, piece
         Asked::Tightening(group) => return to_tightening(sight, settings, group, on?),
         Asked::Part(sort) if on.is_some() => line(&["part", "allot", &format!("{sort}/MARK")]),
         Asked::Part(sort) => settings.line(&["part", "receive", &format!("{sort}/MARK")]),
-        Asked::Decision(subject) => settings.line(&["decide", subject, "WHAT IS DECIDED"]),
+        Asked::Approval(subject) if sight.decision_on(subject).is_some() => {
+            settings.line(&["approve", subject, "--who", "THE CUSTOMER", "--how", "HOW IT WAS GIVEN"])
+        }
+        Asked::Decision(subject) | Asked::Approval(subject) => {
+            settings.line(&["decide", subject, "WHAT IS DECIDED"])
+        }
         Asked::GaugeCheck(_) => settings.line(&["gauge", "check", "MARK", "--on", "MASTER", "--passed"]),
     })
 }

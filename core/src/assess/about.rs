@@ -38,6 +38,10 @@ impl Assessment {
             let text = format!("kind {}, for readers from {} on", statement.kind_code, statement.min_reader);
             return say(Rule::UnknownKind, "", "", text);
         }
+        // What is withdrawn needs no place any more.
+        if self.voids.contains_key(&ix) {
+            return None;
+        }
         match &statement.payload {
             Err(why) => say(Rule::Unreadable, "", "", format!("{what}: {why}")),
             Ok(Payload::Reading(reading)) => {
@@ -68,6 +72,12 @@ impl Assessment {
                     .is_some_and(|t| self.voids.get(&t).is_some_and(|voids| voids.contains(&ix)));
                 let text = "a void reaches one's own work, or for a lead anybody's, and only work known to its author";
                 if reached { None } else { say(Rule::NotCounted, "", "", text.to_owned()) }
+            }
+            Ok(Payload::Fitting(fitting)) => {
+                let definition = self.definition.as_ref()?;
+                definition.feature(&fitting.place).is_err().then_some(())?;
+                let text = format!("{} is entered at {}", fitting.part, fitting.place);
+                say(Rule::UnknownPlace, &fitting.place, &fitting.part, text)
             }
             Ok(Payload::LimitChange(change)) => {
                 let (rule, text) = self.misplaced_limit(change)?;
@@ -120,6 +130,9 @@ impl Assessment {
         self.disputed_orders(world, &mut findings);
         self.disputed_choices(world, &mut findings);
         self.part_conflicts(world, &mut findings);
+        self.unreceived(world, &mut findings);
+        self.parts_away(world, &mut findings);
+        self.uneven_rises(world, &mut findings);
         self.stopped(world, &mut findings);
         self.after_hand_over(world, &mut findings);
         self.lapsed_concessions(world, &mut findings);

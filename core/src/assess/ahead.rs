@@ -62,6 +62,7 @@ impl Assessment {
             | Asked::Read(_)
             | Asked::Check(_)
             | Asked::Decision(_)
+            | Asked::Approval(_)
             | Asked::GaugeCheck(_) => Vec::new(),
         }
     }

@@ -88,7 +88,7 @@ fn serves(payload: &Payload, ask: &Ask, on: impl Fn(&str) -> bool) -> bool {
         }
         (Asked::Part(sort), Payload::PartReceived(part)) => part.sort == *sort,
         (Asked::Decision(subject), Payload::Decision(decision)) => decision.subject == *subject,
-        (Asked::GaugeCheck(_), Payload::GaugeCheck(_)) => true,
+        (Asked::Approval(_), Payload::Approval(_)) | (Asked::GaugeCheck(_), Payload::GaugeCheck(_)) => true,
         _ => false,
     }
 }

@@ -135,9 +135,18 @@ rules! {
     /// Work on a step, begun before what comes first was signed.
     WorkAhead = "work-ahead", Settle, "Work ahead of its order",
         "sign the earlier step if it is done; if it is not, see whether this must be undone for it";
+    /// A step begun on one feature before it was through on another.
+    SeveralAtOnce = "several-at-once", Settle, "The next begun before the last was through",
+        "finish the one begun first and turn it: a tight one is found while it is the only new one";
+    /// A turning torque that rose otherwise than with the other cylinders.
+    UnevenRise = "uneven-rise", Settle, "Turning torque rose unevenly",
+        "turn it again; if it is so, find what drags or what is missing before the next goes in";
     /// Stages of a tightening out of order or missing.
     StagesOutOfOrder = "stages-out-of-order", Settle, "Stages out of order",
         "slacken the group and begin again with the first stage";
+    /// A stage pulled on a group that was left part-tightened.
+    LeftPartTightened = "left-part-tightened", Settle, "Taken up again part-tightened",
+        "slacken the group evenly and begin again; fasteners tightened past yield are not used again";
     /// A stage at another figure than the maker's.
     SetPoint = "set-point", Settle, "Wrench set to another figure",
         "slacken the group and begin again at the maker's figure";
@@ -156,6 +165,18 @@ rules! {
     /// One part in two places, or two parts in one.
     PartConflict = "part-conflict", Settle, "A part in two places",
         "look where it is, and enter its fitting again";
+    /// A part at a place that the engine does not have.
+    UnknownPlace = "unknown-place", Settle, "A part at a place the engine does not have",
+        "void it and enter the place that was meant";
+    /// A part fitted that nobody received.
+    NotReceived = "not-received", Settle, "A part fitted that was never received",
+        "enter what came, with mark and batch: it can be traced no other way";
+    /// A part that came back with a ticket and was not measured since.
+    TicketUnmeasured = "ticket-unmeasured", Settle, "Back, and not measured since",
+        "measure it: what a ticket says is a claim";
+    /// A part that is with somebody else.
+    PartOut = "part-out", Note, "Out with somebody",
+        "readings of it wait until it is back";
     /// Work stopped.
     Stopped = "stopped", Settle, "Work stopped",
         "settle what was found, then resume";

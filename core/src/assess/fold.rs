@@ -76,6 +76,8 @@ pub(super) enum Source {
     Step(usize),
     /// Work on a step, ahead of its order.
     Ahead(usize),
+    /// Work on a step, begun before it was through on another feature.
+    Beside(usize),
 }
 
 /// A check of a name on a feature.
@@ -116,6 +118,8 @@ pub struct Assessment {
     pub(super) parts_received: BTreeMap<Arc<str>, Vec<Ix>>,
     pub(super) sign_offs: BTreeMap<Arc<str>, Vec<Ix>>,
     pub(super) concessions: Vec<Ix>,
+    pub(super) approvals: Vec<Ix>,
+    pub(super) custodies: Vec<Ix>,
     pub(super) stops: Vec<Ix>,
     pub(super) resumes: Vec<Ix>,
     pub(super) hand_overs: Vec<Ix>,
@@ -195,6 +199,8 @@ impl Assessment {
             parts_received: BTreeMap::new(),
             sign_offs: BTreeMap::new(),
             concessions: Vec::new(),
+            approvals: Vec::new(),
+            custodies: Vec::new(),
             stops: Vec::new(),
             resumes: Vec::new(),
             hand_overs: Vec::new(),

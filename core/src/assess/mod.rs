@@ -6,6 +6,7 @@
 
 mod about;
 mod ahead;
+mod beside;
 mod choices;
 mod compute;
 mod derived;
@@ -13,6 +14,7 @@ mod due;
 mod evidence;
 mod finding;
 mod fold;
+mod goods;
 mod judged;
 mod limits;
 mod look;
@@ -20,6 +22,7 @@ mod order;
 mod places;
 mod record;
 mod remark;
+mod rise;
 pub mod show;
 mod sign_off;
 mod sized;
@@ -49,7 +52,7 @@ pub use view::{FeatureView, SCHEMA, Tally};
 pub use workshop::{GaugeFacts, Workshop, expansion};
 
 /// Version of the calculation: goes up whenever the same entries may give another answer.
-pub const CALCULATION: u32 = 3;
+pub const CALCULATION: u32 = 4;
 
 /// Computes everything that follows from a record and its workshop.
 #[must_use]

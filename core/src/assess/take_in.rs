@@ -118,6 +118,11 @@ impl Assessment {
                 self.dirty.steps.extend(0..self.steps.len());
                 self.cite(world, ix, &concession.rests_on, 0..self.steps.len());
             }
+            Payload::Approval(_) => {
+                self.approvals.push(ix);
+                self.dirty_asking(|asked| matches!(asked, Asked::Approval(_)));
+            }
+            Payload::Custody(_) => self.custodies.push(ix),
             Payload::Stop(_) => self.stops.push(ix),
             Payload::Resume(_) => self.resumes.push(ix),
             Payload::HandOver(_) => self.hand_overs.push(ix),
@@ -131,8 +136,6 @@ impl Assessment {
             | Payload::Instrument(_)
             | Payload::Definition(_)
             | Payload::RecordListed(_)
-            | Payload::Approval(_)
-            | Payload::Custody(_)
             | Payload::Note(_)
             | Payload::Photo(_) => {}
         }

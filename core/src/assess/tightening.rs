@@ -6,7 +6,7 @@ use super::finding::{Finding, Rule};
 use super::fold::{Assessment, CheckKey, Source, World};
 use super::order::Sequence;
 use super::status::Status;
-use crate::engine::{Fastener, FeatureKind};
+use crate::engine::{Asked, Fastener, FeatureKind, Target};
 use crate::entry::EntryId;
 use crate::entry::payload::{Payload, Tightening, TighteningAct};
 use crate::log::Ix;
@@ -91,6 +91,12 @@ impl Assessment {
         group.turn_checks.clear();
         for ix in group.standing.clone() {
             let Some(step) = tightening(world, ix) else { continue };
+            if let (Some(last), TighteningAct::Stage(_)) = (walk.last, step.act)
+                && walk.is_part_way()
+                && let Some(stop) = self.stop_between(world, key, last, ix)
+            {
+                walk.left_part_tightened(stop, ix);
+            }
             if turned && let (Some(last), TighteningAct::Stage(_)) = (walk.last, step.act) {
                 match self.turn_check(world, key, last, Some(ix)) {
                     Some(check) => group.turn_checks.push(check),
@@ -126,6 +132,32 @@ impl Assessment {
             }
         }
         findings
+    }
+
+    /// A stop on the step of this group, after one stage and before the next.
+    fn stop_between(&self, world: World, key: &GroupKey, stage: Ix, next: Ix) -> Option<Ix> {
+        let log = world.log();
+        let between = |stop: &Ix| {
+            self.orders.sequence(log, stage, *stop) == Sequence::Before
+                && self.orders.sequence(log, *stop, next) == Sequence::Before
+        };
+        let here = |ix: &Ix| match &log.at(*ix).payload {
+            Ok(Payload::Stop(stop)) => stop.step.is_empty() || self.step_tightens(&stop.step, key),
+            _ => false,
+        };
+        let live = self.stops.iter().copied().filter(|ix| self.outer(log, *ix).is_none());
+        live.filter(here).filter(between).min_by_key(|ix| log.at(*ix).id)
+    }
+
+    fn step_tightens(&self, step: &str, key: &GroupKey) -> bool {
+        let Some(definition) = &self.definition else { return false };
+        let Some(at) = definition.step_index(step) else { return false };
+        definition.steps()[at].asks.iter().any(|ask| match (&ask.asked, ask.target) {
+            (Asked::Tightening(group), Target::Feature(place)) => {
+                **group == *key.0 && definition.feature_at(place).path() == &*key.1
+            }
+            _ => false,
+        })
     }
 
     /// The passed turn check after `stage` and before `next`.
@@ -235,6 +267,18 @@ impl Walk<'_, '_> {
             let used = if step.lubricant.is_empty() { "none named" } else { &step.lubricant };
             self.say(Rule::Lubricant, ix, format!("lubricant: {used}; the definition asks for {wanted}"));
         }
+    }
+
+    /// Whether some stages are done, and not all.
+    fn is_part_way(&self) -> bool {
+        self.done > 0 && usize::try_from(self.done).is_ok_and(|done| done < self.fastener.stages.len())
+    }
+
+    fn left_part_tightened(&mut self, stop: Ix, next: Ix) {
+        let ids = vec![self.id(stop), self.id(next)];
+        let text =
+            format!("work stopped after stage {}, and the next stage was pulled on top of it", self.done);
+        self.findings.push(Finding::new(Rule::LeftPartTightened, &self.key.1, &self.key.0, ids, text));
     }
 
     fn missed_turn(&mut self, last: Ix, next: Ix) {

@@ -11,6 +11,8 @@ pub struct PartSort {
     pub places: &'static [FeatureKind],
     /// Kinds of features it carries under its own mark.
     pub features: &'static [FeatureKind],
+    /// Kinds of features of the engine that are measured on it.
+    pub measured: &'static [FeatureKind],
     /// What it is.
     pub about: &'static str,
 }
@@ -21,27 +23,44 @@ const fn row(
     features: &'static [FeatureKind],
     about: &'static str,
 ) -> PartSort {
-    PartSort { name, places, features, about }
+    PartSort { name, places, features, measured: &[], about }
+}
+
+impl PartSort {
+    const fn measured_at(self, measured: &'static [FeatureKind]) -> Self {
+        Self { measured, ..self }
+    }
 }
 
 use FeatureKind as F;
 
 /// Every sort of part (common practice, no source).
 pub static PART_SORTS: [PartSort; 14] = [
-    row("block", &[F::Block], &[], "the cylinder block with its main caps"),
-    row("crank", &[F::Crank], &[], "the crankshaft"),
-    row("cam", &[F::Cam], &[], "the camshaft"),
-    row("cam-bush", &[F::CamBearing], &[], "a cam bearing bush"),
-    row("main-shells", &[F::Main], &[], "upper and lower shell of a main bearing"),
+    row("block", &[F::Block], &[], "the cylinder block with its main caps").measured_at(&[
+        F::Block,
+        F::Main,
+        F::Bore,
+        F::Deck,
+        F::CamBearing,
+    ]),
+    row("crank", &[F::Crank], &[], "the crankshaft").measured_at(&[F::Crank, F::Main, F::Pin]),
+    row("cam", &[F::Cam], &[], "the camshaft").measured_at(&[F::Cam]),
+    row("cam-bush", &[F::CamBearing], &[], "a cam bearing bush").measured_at(&[F::CamBearing]),
+    row("main-shells", &[F::Main], &[], "upper and lower shell of a main bearing").measured_at(&[F::Main]),
     row("thrust-washers", &[F::Main], &[F::ThrustWasher], "thrust washers of the crank"),
     row("piston", &[F::Bore], &[F::Piston, F::PistonSkirt, F::PistonPinBoss, F::PistonGroove], "a piston"),
     row("gudgeon", &[F::Bore], &[F::Gudgeon], "the gudgeon of a piston, with its circlips"),
-    row("ring-set", &[F::Bore], &[], "the rings of one piston"),
-    row("liner", &[F::Liner], &[], "a cylinder liner"),
-    row("rod", &[F::Rod], &[], "a connecting rod with its cap"),
-    row("rod-shells", &[F::BigEnd], &[], "upper and lower shell of a big end"),
-    row("bolt-set", &[F::RodBolts, F::Main, F::Head], &[], "the bolts of one place"),
-    row("head", &[F::Head], &[], "a cylinder head"),
+    row("ring-set", &[F::Bore], &[], "the rings of one piston").measured_at(&[F::Ring, F::Rail]),
+    row("liner", &[F::Liner], &[], "a cylinder liner").measured_at(&[F::Liner, F::Bore]),
+    row("rod", &[F::Rod], &[], "a connecting rod with its cap").measured_at(&[
+        F::Rod,
+        F::BigEnd,
+        F::SmallEnd,
+    ]),
+    row("rod-shells", &[F::BigEnd], &[], "upper and lower shell of a big end").measured_at(&[F::BigEnd]),
+    row("bolt-set", &[F::RodBolts, F::Main, F::Head], &[], "the bolts of one place")
+        .measured_at(&[F::RodBolts]),
+    row("head", &[F::Head], &[], "a cylinder head").measured_at(&[F::Head]),
 ];
 
 /// The sort of that name.

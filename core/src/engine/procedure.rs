@@ -67,6 +67,8 @@ pub struct Step {
     pub second_person: bool,
     /// Whether the second reading is taken blind to the first.
     pub blind: bool,
+    /// The step that must be signed on the same feature before this one is begun on another.
+    pub one_at_a_time: Option<String>,
     /// Whether it states how things were found: work that knew of its signature does not
     /// take the ground from it.
     pub as_found: bool,
@@ -93,6 +95,8 @@ pub enum Asked {
     Part(String),
     /// A decision of the lead on a subject.
     Decision(String),
+    /// The customer's word on the decision of that subject.
+    Approval(String),
     /// A passed check of an instrument of a sort.
     GaugeCheck(String),
 }
@@ -104,6 +108,7 @@ impl Asked {
         let what = match self {
             // These are of the engine as a whole.
             Self::Decision(subject) => return format!("decision on {subject}"),
+            Self::Approval(subject) => return format!("the customer's approval of {subject}"),
             Self::GaugeCheck(sort) => return format!("{sort} checked"),
             Self::Judged(name) => format!("{name} judged"),
             Self::Read(name) => format!("{name} read"),
@@ -126,6 +131,7 @@ impl Asked {
             | Self::Operation(name)
             | Self::Part(name)
             | Self::Decision(name)
+            | Self::Approval(name)
             | Self::GaugeCheck(name) => name,
         }
     }
@@ -155,7 +161,7 @@ pub(super) struct Procedure {
 type Make = fn(String) -> Asked;
 
 /// Keys of evidence, one of which each piece has.
-static KEYS: [(&str, Make); 8] = [
+static KEYS: [(&str, Make); 9] = [
     ("judged", Asked::Judged),
     ("read", Asked::Read),
     ("check", Asked::Check),
@@ -163,6 +169,7 @@ static KEYS: [(&str, Make); 8] = [
     ("operation", Asked::Operation),
     ("part", Asked::Part),
     ("decision", Asked::Decision),
+    ("approval", Asked::Approval),
     ("gauge-check", Asked::GaugeCheck),
 ];
 
@@ -296,6 +303,7 @@ fn read_step(table: &mut Section<'_>, stages: &[Stage], out: &mut Problems) -> O
     let sign = read_signer(table, out);
     let second_person = table.truth(out, "second-person");
     let blind = table.truth(out, "blind");
+    let one_at_a_time = table.text(out, "one-at-a-time").map(|given| given.text.to_owned());
     let as_found = table.truth(out, "as-found");
     let cautions = read_cautions(table, out);
     Some(Step {
@@ -309,6 +317,7 @@ fn read_step(table: &mut Section<'_>, stages: &[Stage], out: &mut Problems) -> O
         sign: sign?,
         second_person,
         blind,
+        one_at_a_time,
         as_found,
         cautions,
         at: Some(table.at),
@@ -397,7 +406,9 @@ fn check_known(row: &Section<'_>, asked: &Asked, text: Text<'_>, out: &mut Probl
         Asked::GaugeCheck(name) if instrument::find(name).is_none() => {
             (INSTRUMENTS.iter().map(|sort| sort.name).collect(), "sort of instrument")
         }
-        Asked::Decision(name) if !name::is_name(name) => (Vec::new(), "name of a decision"),
+        Asked::Decision(name) | Asked::Approval(name) if !name::is_name(name) => {
+            (Vec::new(), "name of a decision")
+        }
         Asked::Judged(_)
         | Asked::Read(_)
         | Asked::Check(_)
@@ -405,6 +416,7 @@ fn check_known(row: &Section<'_>, asked: &Asked, text: Text<'_>, out: &mut Probl
         | Asked::Operation(_)
         | Asked::Part(_)
         | Asked::Decision(_)
+        | Asked::Approval(_)
         | Asked::GaugeCheck(_) => return Some(()),
     };
     let reason = format!("`{}` is no {what}", short(text.text));

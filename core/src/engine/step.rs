@@ -36,6 +36,8 @@ pub struct StepInstance {
     pub feature: Option<FeatureIx>,
     /// Indices of the instances that come before it; all are smaller than its own.
     pub prerequisites: Vec<usize>,
+    /// The instance that must be signed before this step is begun on another feature.
+    pub finished_by: Option<usize>,
     /// What must be there to sign it.
     pub asks: Vec<Ask>,
 }
@@ -110,7 +112,25 @@ pub(super) fn expand(
             break;
         }
     }
+    finishes(&mut expansion, &mut instances);
     instances
+}
+
+/// Finds for each step that is done on one feature at a time the instance that ends it there.
+fn finishes(expansion: &mut Expansion<'_, '_>, instances: &mut [StepInstance]) {
+    for at in 0..instances.len() {
+        let step = &expansion.procedure.steps[instances[at].step];
+        let Some(last) = &step.one_at_a_time else { continue };
+        let range = expansion.ranges.get(last.as_str()).cloned().unwrap_or(0..0);
+        let mut same = range.filter(|other| instances[*other].feature == instances[at].feature);
+        let found = same.next().filter(|_| instances[at].feature.is_some());
+        if found.is_none() && expansion.said.insert((step.id.clone(), last.clone())) {
+            let reason = format!("`one-at-a-time` names `{last}`, which is not a step on the same features");
+            let hint = "name a step with the same `per`, or leave it out";
+            expansion.out.add(step.at.unwrap_or(0), place_of(step), reason, hint);
+        }
+        instances[at].finished_by = found;
+    }
 }
 
 fn place_of(step: &Step) -> String {
@@ -226,6 +246,7 @@ impl<'e> Expansion<'e, '_> {
             step: index,
             feature: feature.and_then(Feature::ix),
             prerequisites: self.prerequisites(step, feature, earlier),
+            finished_by: None,
             asks: self.asks(step, feature),
         }
     }
@@ -347,7 +368,7 @@ impl<'e> Expansion<'e, '_> {
         station: &str,
     ) -> Result<Option<Subject>, (String, String)> {
         match (asked, kind) {
-            (Asked::Decision(_) | Asked::GaugeCheck(_), _) => Ok(None),
+            (Asked::Decision(_) | Asked::Approval(_) | Asked::GaugeCheck(_), _) => Ok(None),
             (Asked::Check(name), _) => self.check_check(name),
             (_, None) => {
                 let reason = format!("`{}` is asked of the engine as a whole", asked.name());

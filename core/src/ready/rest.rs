@@ -49,25 +49,37 @@ fn names(all: &[&str]) -> String {
     format!("{}{more}", few.join(", "))
 }
 
-/// What a lead has to decide.
+/// What a lead has to decide, and the customer to approve.
 pub(super) fn decisions(build: Build) -> Vec<Need> {
-    let mut subjects: BTreeMap<&str, State> = BTreeMap::new();
+    let mut asked: BTreeMap<String, State> = BTreeMap::new();
     for (instance, step) in build.definition.steps().iter().zip(build.assessment.steps()) {
         for (ask, evidence) in instance.asks.iter().zip(&step.evidence) {
-            let Asked::Decision(subject) = &ask.asked else { continue };
-            let state = match evidence.met {
-                true => State::There(evidence.found.clone()),
-                false => {
+            let (what, missing) = match &ask.asked {
+                Asked::Decision(subject) => {
                     let decide = Remedy::run(&["decide", subject, "WHAT IS DECIDED"]);
-                    State::Missing(format!("{}; a lead decides", evidence.found), decide)
+                    (subject.clone(), State::Missing(format!("{}; a lead decides", evidence.found), decide))
                 }
+                Asked::Approval(subject) => {
+                    let who = ["approve", subject, "--who", "THE CUSTOMER", "--how", "HOW IT WAS GIVEN"];
+                    (
+                        format!("{subject}, approved"),
+                        State::Missing(evidence.found.clone(), Remedy::run(&who)),
+                    )
+                }
+                Asked::Judged(_)
+                | Asked::Read(_)
+                | Asked::Check(_)
+                | Asked::Tightening(_)
+                | Asked::Operation(_)
+                | Asked::Part(_)
+                | Asked::GaugeCheck(_) => continue,
             };
-            subjects.insert(subject, state);
+            let state = if evidence.met { State::There(evidence.found.clone()) } else { missing };
+            asked.insert(what, state);
         }
     }
-    let need =
-        |(subject, state): (&str, State)| Need { group: Group::Decisions, what: subject.to_owned(), state };
-    subjects.into_iter().map(need).collect()
+    let need = |(what, state): (String, State)| Need { group: Group::Decisions, what, state };
+    asked.into_iter().map(need).collect()
 }
 
 /// What the fasteners are to be lubricated with: nobody enters stocks of it, so somebody looks.

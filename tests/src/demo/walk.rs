@@ -163,6 +163,10 @@ impl Turn<'_> {
                 let text = "bores +0.50, mains and pins -0.25, new pistons, shells and rod bolts";
                 plan.command(&["decide", subject, text]);
             }
+            Asked::Approval(subject) => {
+                let how = "by telephone, after the sizes and the price were read to them";
+                plan.command(&["approve", subject, "--who", "the owner", "--how", how]);
+            }
             Asked::Tightening(group) => plan.tighten(group, &path),
             Asked::GaugeCheck(_) => plan.command(&[
                 "gauge",

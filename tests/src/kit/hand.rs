@@ -375,6 +375,40 @@ impl Hand {
         self.says(&Payload::Decision(payload::Decision { subject, text, replaces: None }))
     }
 
+    /// Enters the customer's word on a decision.
+    pub fn enters_approval(&self, decision: EntryId) -> EntryId {
+        self.says(&Payload::Approval(payload::Approval {
+            decision,
+            who: "the customer".into(),
+            how: "by telephone".into(),
+            when: String::new(),
+        }))
+    }
+
+    /// Enters a part that came in.
+    pub fn receives(&self, part: &str) -> EntryId {
+        let (sort, mark) = part.split_once('/').unwrap();
+        self.says(&Payload::PartReceived(payload::PartReceived {
+            mark: mark.into(),
+            sort: sort.into(),
+            batch: String::new(),
+            weight: None,
+            wall: None,
+            count: 1,
+            note: String::new(),
+        }))
+    }
+
+    /// Enters that parts went out to somebody, or came back with a ticket.
+    pub fn moves(&self, part: &str, out: bool, ticket: &str) -> EntryId {
+        self.says(&Payload::Custody(payload::Custody {
+            parts: vec![part.into()],
+            out,
+            with_whom: "a grinder".into(),
+            ticket: ticket.into(),
+        }))
+    }
+
     /// Gives a step to somebody.
     pub fn assigns(&self, step: &str, to: &Self) -> EntryId {
         self.says(&Payload::Assignment(payload::Assignment { step: step.into(), person: to.person() }))

@@ -42,14 +42,15 @@ impl Seen {
         &self.workshop
     }
 
-    /// Exactly these findings, each as rule, feature and subject; work ahead of its order aside, since
-    /// a story of one rule does not do and sign all that comes before: see [`Seen::finds_ahead`].
+    /// Exactly these findings, each as rule, feature and subject; work ahead of its order aside, and
+    /// parts that were never received, since a story of one rule does not do all that comes before: see
+    /// [`Seen::finds_ahead`] and [`Seen::of_rule`].
     ///
     /// # Panics
     /// If others are found.
     pub fn finds(&self, expected: &[&str]) {
         let found: Vec<String> =
-            self.assessment.findings().into_iter().filter(|finding| !is_ahead(finding)).map(line).collect();
+            self.assessment.findings().into_iter().filter(|finding| !is_before(finding)).map(line).collect();
         let mut expected: Vec<String> = expected.iter().map(|&line| line.to_owned()).collect();
         let mut sorted = found.clone();
         sorted.sort_unstable();
@@ -78,6 +79,14 @@ impl Seen {
             self.assessment.findings().into_iter().filter(|finding| is_ahead(finding)).map(line).collect();
         let expected: Vec<String> = expected.iter().map(|line| format!("work-ahead {line}")).collect();
         assert_eq!(found, expected, "\n{}", self.told());
+    }
+
+    /// The findings of one rule, each as feature and subject.
+    #[must_use]
+    pub fn of_rule(&self, rule: &str) -> Vec<String> {
+        let all = self.assessment.findings().into_iter();
+        let of_rule = all.filter(|finding| finding.rule.name() == rule).map(line);
+        of_rule.map(|line| line.trim_start_matches(rule).trim_start().to_owned()).collect()
     }
 
     /// The one finding of a line.
@@ -233,6 +242,11 @@ impl Seen {
         let told = |f: &&Finding| format!("  {}: {}\n", line(f), f.text);
         self.assessment.findings().iter().map(told).collect()
     }
+}
+
+/// Whether it is about what should have come before.
+fn is_before(finding: &Finding) -> bool {
+    is_ahead(finding) || finding.rule == gudgeon_core::assess::Rule::NotReceived
 }
 
 fn is_ahead(finding: &Finding) -> bool {

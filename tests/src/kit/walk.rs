@@ -3,13 +3,15 @@
 //! Max does every step and Ben is the second person; both know all that was said. Every size
 //! is in the middle of its limits, so that each reading proves what it should.
 
+use std::cell::RefCell;
+
 use gudgeon_core::assess::{Assessment, Progress, StepState, assess};
 use gudgeon_core::engine::derivation::input_kind;
 use gudgeon_core::engine::{
     Ask, Asked, Characteristic, Definition, FeatureKind, FeatureRef, Target, characteristic, derivation, part,
 };
-use gudgeon_core::entry::Entry;
 use gudgeon_core::entry::payload::{Instrument, Meaning, Payload, SignOff, Tightening, TighteningAct};
+use gudgeon_core::entry::{Entry, EntryId};
 use gudgeon_core::quantity::{Amount, Kind, Quantity};
 
 use super::hand::Hand;
@@ -24,6 +26,10 @@ pub struct Walk {
     told: [usize; 2],
     /// Whether Ben reads everything, too.
     twice: bool,
+    /// The decision that was made last.
+    decided: Option<EntryId>,
+    /// Cylinders with which the crank was turned, in their order: it takes as much more with each.
+    turned: RefCell<Vec<String>>,
 }
 
 impl Walk {
@@ -39,7 +45,15 @@ impl Walk {
         let world = shop.world.borrow();
         let assessment = assess(&world.fresh_view(), &world.workshop);
         drop(world);
-        Self { shop, definition, assessment, told: [0; 2], twice: false }
+        Self {
+            shop,
+            definition,
+            assessment,
+            told: [0; 2],
+            twice: false,
+            decided: None,
+            turned: RefCell::default(),
+        }
     }
 
     /// Everything is read by two people.
@@ -177,7 +191,11 @@ impl Walk {
             }
             Asked::Check(name) => drop(max.checks(name, &path)),
             Asked::Operation(name) => drop(max.did(name, &path)),
-            Asked::Decision(subject) => drop(max.decides(subject, "as measured")),
+            Asked::Decision(subject) => self.decided = Some(max.decides(subject, "as measured")),
+            Asked::Approval(_) => {
+                let decided = self.decided.expect("what is approved was decided before");
+                max.enters_approval(decided);
+            }
             Asked::GaugeCheck(sort) => self.tries_gauge_of(sort),
             Asked::Tightening(group) => self.tightens(group, &path),
             Asked::Part(sort) => {
@@ -277,6 +295,10 @@ impl Walk {
             let base = (low.map_or(0, Amount::base) + high.base()) / 2;
             Some(Amount::new(high.kind(), base))
         };
+        if row.name == "turning-torque" && station.starts_with("cylinder-") {
+            let alone = self.size(path, row, "mains/running");
+            return self.torque_with_one_more(&alone, station);
+        }
         let free = || Quantity::parse("48 mm").unwrap().amount();
         let size = match row.name {
             "free-length" => Some(free()),
@@ -285,6 +307,17 @@ impl Walk {
         };
         let usual = if row.temperature_matters { "50.000 mm" } else { gauge_for(row.kind).1 };
         size.map_or_else(|| usual.to_owned(), |size| size.show(row.kind.main_unit(), 4))
+    }
+
+    fn torque_with_one_more(&self, alone: &str, station: &str) -> String {
+        let mut turned = self.turned.borrow_mut();
+        if !turned.iter().any(|before| before == station) {
+            turned.push(station.to_owned());
+        }
+        let before = turned.iter().position(|before| before == station).unwrap();
+        let alone = Quantity::parse(alone).unwrap().amount();
+        let more = Quantity::parse(&format!("{} N·m", 3 * (before + 1))).unwrap().amount();
+        alone.checked_add(more).unwrap().show(Kind::Torque.main_unit(), 4)
     }
 
     /// Stage by stage, turned after each.

@@ -9,6 +9,7 @@ mod ahead;
 mod authority;
 mod calibrations;
 mod choices;
+mod cylinders;
 mod fasteners;
 mod gauges;
 mod hostile;

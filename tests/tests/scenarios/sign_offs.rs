@@ -360,9 +360,7 @@ fn a_check_that_later_fails_takes_the_ground_away() {
 fn another_decision_makes_a_signature_on_the_first_stale() {
     let shop = kit::open();
     let first = shop.lena.decides("sizes", "+0.50");
-    shop.lena.tells(&shop.ann);
-    shop.ann.checks("customer-approved", "");
-    shop.ann.tells(&shop.lena);
+    shop.lena.enters_approval(first);
     shop.lena.signs("sizes-decided");
     let seen = shop.check();
     seen.finds_besides_order(&[]);

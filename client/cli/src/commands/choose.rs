@@ -63,7 +63,7 @@ pub(crate) struct Decide {
 
 #[derive(Args, Debug)]
 pub(crate) struct Approve {
-    /// First digits of the decision.
+    /// Subject of the decision, such as sizes, or its first digits.
     decision: String,
     /// Who approves.
     #[arg(long)]
@@ -155,13 +155,17 @@ pub(crate) fn decide(args: &Decide, settings: &Settings) -> Outcome {
         let subject = words("subject", &args.subject)?;
         let replaces = match &args.replaces {
             Some(text) => Some(decision(sight, text)?),
-            None => standing_decision(sight, &subject),
+            None => sight.decision_on(&subject),
         };
         Ok(Payload::Decision(Decision { subject, text: words("decision", &args.text)?, replaces }))
     })
 }
 
+/// A decision by its subject, or by its digits.
 fn decision(sight: &Sight, text: &str) -> Result<EntryId, Failure> {
+    if let Some(id) = sight.decision_on(text) {
+        return Ok(id);
+    }
     let id = pick::entry(sight.log(), text)?;
     let kind = sight.log().held(&id).and_then(gudgeon_core::log::Statement::kind);
     if kind == Some(EntryKind::Decision) {
@@ -169,21 +173,6 @@ fn decision(sight: &Sight, text: &str) -> Result<EntryId, Failure> {
     }
     let cause = format!("entry {} is no decision", id.short());
     Err(Failure::refused("not-a-decision", cause, "give the digits that `decide` answered"))
-}
-
-/// The newest decision on a subject that no other one on it knows; none where two differ.
-fn standing_decision(sight: &Sight, subject: &str) -> Option<EntryId> {
-    let log = sight.log();
-    let on = |ix: &u32| {
-        matches!(&log.at(*ix).payload, Ok(Payload::Decision(decision)) if decision.subject == subject)
-            && sight.assessment.status(*ix).stands()
-    };
-    let all: Vec<u32> = (0..).zip(log.folded()).map(|(ix, _)| ix).filter(on).collect();
-    let newest = |ix: &&u32| !all.iter().any(|other| log.knows(*other, **ix));
-    match all.iter().filter(newest).collect::<Vec<_>>()[..] {
-        [one] => Some(log.at(*one).id),
-        _ => None,
-    }
 }
 
 pub(crate) fn approve(args: &Approve, settings: &Settings) -> Outcome {

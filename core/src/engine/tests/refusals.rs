@@ -290,7 +290,11 @@ refusals! {
     a_signer_unknown: said_of("[[step]]\nid = \"one\"\nstage = 9\ntitle = \"One\"\nsign = \"boss\"\n") =>
         ["+5:8: step one: `sign` is `boss` (member or lead)"];
     evidence_of_two_things: said_of("[[step]]\nid = \"one\"\nstage = 9\ntitle = \"One\"\nevidence = [{ read = \"gap\", check = \"swept\" }]\n") =>
-        ["+5:13: step one, evidence 1: it must ask for one thing (one of judged, read, check, tightening, operation, part, decision, gauge-check)"];
+        ["+5:13: step one, evidence 1: it must ask for one thing (one of judged, read, check, tightening, operation, part, decision, approval, gauge-check)"];
+    one_at_a_time_ended_by_no_step_there: said_of("[[step]]\nid = \"one\"\nstage = 9\ntitle = \"One\"\nper = [\"bore\"]\none-at-a-time = \"received\"\n") =>
+        ["+1:1: step one: `one-at-a-time` names `received`, which is not a step on the same features (name a step with the same `per`, or leave it out)"];
+    an_approval_of_no_name: said_of("[[step]]\nid = \"one\"\nstage = 9\ntitle = \"One\"\nevidence = [{ approval = \"new sizes\" }]\n") =>
+        ["+5:26: step one, evidence 1: `new sizes` is no name of a decision"];
     evidence_never_measured: said_of("[[step]]\nid = \"one\"\nstage = 9\ntitle = \"One\"\nper = [\"bore\"]\nevidence = [{ read = \"diametre\" }, { judged = \"tapir\" }]\n") =>
         [
             "+6:22: step one: `diametre` is not read on bore (did you mean `diameter`?)",
