@@ -2,12 +2,16 @@
 
 use std::sync::Arc;
 
+use super::feature::Feature;
 use super::problem::Problems;
 use super::section::{Section, quantity_of};
 use crate::quantity::{Kind, Quantity};
 
 /// Most cylinders, and so most of anything that is counted by cylinder.
 pub const MOST_CYLINDERS: u8 = 16;
+
+/// Sorts of parts that only the main with the crank's end thrust carries (common practice, no source).
+const AT_THE_THRUST: [&str; 1] = ["thrust-washers"];
 
 /// How the cylinders stand.
 #[derive(Clone, Debug)]
@@ -85,6 +89,12 @@ impl Layout {
     #[must_use]
     pub const fn mains(&self) -> u8 {
         self.mains
+    }
+
+    /// Whether a place of the kind where a sort of part sits carries one: thrust washers sit at one main.
+    #[must_use]
+    pub fn carries(&self, sort: &str, place: &Feature) -> bool {
+        !AT_THE_THRUST.contains(&sort) || place.number() == Some(self.thrust_main)
     }
 
     /// The main bearing that takes the crank's end thrust.

@@ -226,10 +226,35 @@ impl<'e> Expansion<'e, '_> {
             let on = step.per.iter().flat_map(|&kind| places.of_kind(kind));
             let mut features: Vec<&Feature> = on.collect();
             features.sort_by_key(|feature| feature.place().clone());
-            features.into_iter().map(|on| self.instance(index, Some(on), earlier)).collect()
+            let done = features.into_iter().filter(|on| self.is_done_at(step, on));
+            let done: Vec<&Feature> = done.collect();
+            done.into_iter().map(|on| self.instance(index, Some(on), earlier)).collect()
         };
         self.ranges.insert(&step.id, earlier.len()..earlier.len() + fresh.len());
         fresh
+    }
+
+    /// Not where all that a step asks for is of a part that sits elsewhere.
+    fn is_done_at(&self, step: &Step, feature: &Feature) -> bool {
+        let here = |evidence: &Evidence| {
+            let targets = self.targets(evidence, Some(feature));
+            targets.is_empty() || targets.iter().any(|(target, _)| self.is_here(evidence, *target))
+        };
+        step.evidence.is_empty() || step.evidence.iter().any(here)
+    }
+
+    /// Not where a part, or a feature of one, is asked for at a place where none is fitted.
+    fn is_here(&self, evidence: &Evidence, target: Target) -> bool {
+        let (sort, place) = match (&evidence.asked, target) {
+            (_, Target::PartAt { place, part }) => (part::carrying(part), place),
+            (Asked::Part(name), Target::Feature(place)) => (part::find(name), place),
+            (_, Target::Feature(_) | Target::Engine) => return true,
+        };
+        let place = &self.ground.places.all()[place.index()];
+        // A part at a kind of place where none ever is gets its own complaint.
+        sort.is_none_or(|sort| {
+            !sort.places.contains(&place.kind()) || self.ground.layout.carries(sort.name, place)
+        })
     }
 
     fn instance(
@@ -296,7 +321,9 @@ impl<'e> Expansion<'e, '_> {
                 self.refuse(step, evidence, why, hint);
                 continue;
             }
-            for (target, kind) in targets {
+            let here: Vec<_> =
+                targets.into_iter().filter(|(target, _)| self.is_here(evidence, *target)).collect();
+            for (target, kind) in here {
                 asks.extend(self.ask(step, evidence, feature, target, kind));
             }
         }

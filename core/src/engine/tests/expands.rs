@@ -182,3 +182,34 @@ fn of_two_shared_pin_rods_each_waits_for_the_one_pin() {
         assert!(step.prerequisites.contains(&pin), "{}", step.id);
     }
 }
+
+/// One main carries the thrust washers (main 3 of the example): the others are not asked for them.
+#[test]
+fn a_thrust_washer_is_asked_for_where_the_thrust_sits() {
+    let step = |evidence: &str| {
+        format!(
+            "{EXAMPLE}\n[[step]]\nid = \"washers\"\nstage = 14\ntitle = \"Thrust washers\"\nper = [\"main\"]\nevidence = [{evidence}]\n"
+        )
+    };
+    let washer = r#"{ read = "thickness", on = "thrust-washer" }, { part = "thrust-washers" }"#;
+    let alone = good(&step(washer));
+    assert_eq!(alone.step_index("washers/1"), None, "nothing is asked there");
+    let thrust = &alone.steps()[alone.step_index("washers/3").unwrap()];
+    let place = alone.find_feature("main/3").unwrap().ix().unwrap();
+    let targets: Vec<Target> = thrust.asks.iter().map(|ask| ask.target).collect();
+    let part = FeatureKind::ThrustWasher;
+    assert_eq!(targets, [Target::PartAt { place, part }, Target::Feature(place)]);
+
+    let beside = good(&step(&format!("{washer}, {{ read = \"fillet-radius\" }}")));
+    let asks = |id: &str| beside.steps()[beside.step_index(id).unwrap()].asks.len();
+    assert_eq!((asks("washers/1"), asks("washers/3"), asks("washers/5")), (1, 3, 1));
+
+    let of_crank = good(
+        &step(washer)
+            .replace("per = [\"main\"]", "per = [\"crank\"]")
+            .replace(r#"{ part = "thrust-washers" }"#, r#"{ part = "thrust-washers", on = "main" }"#),
+    );
+    let crank = &of_crank.steps()[of_crank.step_index("washers").unwrap()];
+    let targets: Vec<Target> = crank.asks.iter().map(|ask| ask.target).collect();
+    assert_eq!(targets, [Target::PartAt { place, part }, Target::Feature(place)]);
+}
