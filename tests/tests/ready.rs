@@ -273,3 +273,15 @@ fn every_engine_has_every_group_of_needs() {
         }
     }
 }
+
+/// The example's main bolts have no nip, its rod bolts have.
+#[test]
+fn a_nip_is_proposed_where_the_definition_has_one() {
+    let stage = shop();
+    let way_out = |step: &str| stage.must("ann", &format!("step {step}")).stdout;
+    let mains = way_out("mains-tightened/1");
+    assert!(mains.contains(r#"tighten main-bolts main/1 --stage 1 --set "30 N·m""#), "{mains}");
+    assert!(!mains.contains("--nip"), "{mains}");
+    let rods = way_out("rod-tightened/1");
+    assert!(rods.contains("tighten rod-bolts rod/1/bolts --nip"), "{rods}");
+}

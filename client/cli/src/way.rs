@@ -189,7 +189,7 @@ fn to_tightening(sight: &Sight, settings: &Settings, group: &str, place: &str) -
         }
         _ => false,
     });
-    if !begun {
+    if fastener.nip && !begun {
         return Some(settings.line(&["tighten", group, place, "--nip"]));
     }
     match fastener.stages.get(done) {
