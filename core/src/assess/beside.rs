@@ -24,6 +24,7 @@ impl Assessment {
         let begun: Vec<Begun> =
             (0..self.steps.len()).filter_map(|ix| self.begun_alone(world, definition, ix)).collect();
         for later in &begun {
+            self.steps[later.step].better_after = self.under_way(definition, &begun, later);
             let open = |earlier: &&Begun| {
                 earlier.step != later.step
                     && definition.steps()[earlier.step].step == definition.steps()[later.step].step
@@ -33,6 +34,20 @@ impl Assessment {
                 begun.iter().filter(open).find_map(|earlier| self.beside(world, definition, earlier, later));
             self.put_findings(Source::Beside(later.step), finding.into_iter().collect());
         }
+    }
+
+    /// What is to be signed before a step is begun that nobody has begun yet.
+    fn under_way(&self, definition: &Definition, all: &[Begun], one: &Begun) -> Option<usize> {
+        let step = |begun: &Begun| definition.steps()[begun.step].step;
+        let under_way = |other: &&Begun| {
+            step(other) == step(one)
+                && !other.acts.is_empty()
+                && self.steps[other.finished_by].progress != Progress::Signed
+        };
+        if !one.acts.is_empty() {
+            return None;
+        }
+        all.iter().find(under_way).map(|other| other.finished_by)
     }
 
     fn begun_alone(&self, world: World, definition: &Definition, ix: usize) -> Option<Begun> {

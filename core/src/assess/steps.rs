@@ -34,6 +34,9 @@ pub struct StepState {
     pub progress: Progress,
     /// Steps it waits for.
     pub waits_for: Vec<usize>,
+    /// The step that ends this one on another feature, where it is begun there and not here, and is to be
+    /// done on one at a time.
+    pub better_after: Option<usize>,
     /// Who it is given to.
     pub assigned: Option<crate::entry::EntryId>,
 }
@@ -106,6 +109,7 @@ pub(super) fn begin(definition: &Definition) -> Vec<StepState> {
         order_broken: false,
         progress: Progress::Blocked,
         waits_for: Vec::new(),
+        better_after: None,
         assigned: None,
     };
     definition.steps().iter().map(start).collect()

@@ -81,6 +81,12 @@ impl Seen {
         assert_eq!(found, expected, "\n{}", self.told());
     }
 
+    /// Name of a step by its place.
+    #[must_use]
+    pub fn step_id(&self, at: usize) -> String {
+        self.assessment.steps()[at].id.to_string()
+    }
+
     /// The findings of one rule, each as feature and subject.
     #[must_use]
     pub fn of_rule(&self, rule: &str) -> Vec<String> {

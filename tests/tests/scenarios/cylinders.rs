@@ -31,6 +31,20 @@ fn the_next_piston_before_the_last_was_turned_is_found_and_settled_by_finishing_
     assert!(shop.check().of_rule("several-at-once").is_empty());
 }
 
+/// Before the second is begun, whoever asks what can be done hears what is better done first.
+#[test]
+fn a_piston_that_is_not_in_yet_waits_better_for_the_one_under_way() {
+    let shop = kit::open();
+    let better = |seen: &kit::Seen, step: &str| seen.step(step).better_after.map(|at| seen.step_id(at));
+    assert_eq!(better(&shop.check(), "piston-in/2"), None);
+    shop.ann.checks(SLID, "cylinder/1");
+    let seen = shop.check();
+    assert_eq!(better(&seen, "piston-in/2").as_deref(), Some("cylinder-turns/1"));
+    assert_eq!(better(&seen, "piston-in/1"), None, "it is under way itself");
+    shop.ann.checks(SLID, "cylinder/2");
+    assert_eq!(better(&shop.check(), "piston-in/2"), None, "it is too late to say");
+}
+
 #[test]
 fn one_cylinder_after_the_other_is_in_order() {
     let shop = kit::open();
