@@ -4,6 +4,7 @@
 //! argument. Builds for native targets and for `wasm32-unknown-unknown`.
 
 pub mod assess;
+pub mod crew;
 pub mod document;
 pub mod engine;
 pub mod entry;

@@ -4,6 +4,7 @@ pub(crate) mod about;
 pub(crate) mod carry;
 pub(crate) mod choose;
 pub(crate) mod engine;
+mod everybody;
 pub(crate) mod gauge;
 mod gauge_again;
 mod gauge_line;

@@ -2,11 +2,13 @@
 
 use clap::Args;
 use gudgeon_core::assess::{Cause, Evidence, Progress, Signature, StepState};
+use gudgeon_core::crew::Crew;
 use gudgeon_core::engine::caution::FOREWORD;
 use gudgeon_core::engine::{Definition, Signer};
 use gudgeon_core::entry::{EntryId, KeyId, Kind};
 use serde_json::{Value as Json, json};
 
+use super::everybody;
 use crate::desk::{Desk, Sight};
 use crate::failure::Failure;
 use crate::out::{Answer, Outcome};
@@ -21,10 +23,13 @@ const FEW: usize = 12;
 
 #[derive(Args, Debug)]
 pub(crate) struct Next {
-    /// Only what the key of this home may sign and is given to nobody else.
+    /// Only what the key of this home may sign and is given to nobody else; what is given to its owner first.
     #[arg(long)]
     mine: bool,
-    /// Every step that waits, not only the first ones.
+    /// Who is on what: each person's steps and last entry, and what is begun and given to nobody.
+    #[arg(long, conflicts_with = "mine")]
+    everybody: bool,
+    /// Every step of a long list, not only the first ones.
     #[arg(long)]
     all: bool,
 }
@@ -49,21 +54,30 @@ pub(crate) fn next(args: &Next, settings: &Settings) -> Outcome {
     let desk = Desk::open(settings)?;
     let sight = desk.sight()?;
     let definition = sight.definition()?;
+    if args.everybody {
+        let mut answer = Answer::new();
+        everybody::add(&mut answer, &sight, if args.all { usize::MAX } else { FEW });
+        return Ok(answer);
+    }
+    let crew = Crew::read(&sight.record, &sight.workshop, &sight.assessment);
     let mine = if args.mine { Some(desk.key_for(&[Kind::SignOff])?.key) } else { None };
     let mut answer = Answer::new();
     let mut json: Vec<Json> = Vec::new();
     for (progress, heading) in HEADINGS {
-        let here: Vec<usize> = (0..sight.assessment.steps().len())
+        let mut here: Vec<usize> = (0..sight.assessment.steps().len())
             .filter(|at| sight.assessment.steps()[*at].progress == progress)
             .filter(|at| mine.is_none_or(|key| is_mine(&sight, definition, *at, key)))
             .collect();
         if here.is_empty() {
             continue;
         }
+        if args.mine {
+            here.sort_by_key(|at| sight.assessment.steps()[*at].assigned.is_none());
+        }
         answer.line(format!("{heading}:"));
         let limit = if progress == Progress::Blocked && !args.all { FEW } else { usize::MAX };
         for at in here.iter().take(limit) {
-            answer.line(format!("  {}", step_line(&sight, definition, *at)));
+            answer.line(format!("  {}", step_line(&sight, &crew, definition, *at)));
         }
         if here.len() > limit {
             answer.line(format!("  and {} more (--all)", here.len() - limit));
@@ -98,11 +112,10 @@ fn is_mine(sight: &Sight, definition: &Definition, at: usize, key: KeyId) -> boo
     }
 }
 
-fn step_line(sight: &Sight, definition: &Definition, at: usize) -> String {
+fn step_line(sight: &Sight, crew: &Crew, definition: &Definition, at: usize) -> String {
     let state = &sight.assessment.steps()[at];
     let title = &definition.step_of(&definition.steps()[at]).title;
-    let given =
-        state.assigned.map_or_else(String::new, |person| format!(", given to {}", sight.person(person)));
+    let given = given(sight, crew, at, ", ");
     let why = match state.progress {
         Progress::Blocked => format!("; after {}", waits(sight, state)),
         Progress::Open => format!("; missing: {}", missing(state)),
@@ -112,6 +125,14 @@ fn step_line(sight: &Sight, definition: &Definition, at: usize) -> String {
         Progress::ReadyToSign | Progress::WantsSecond | Progress::Signed => String::new(),
     };
     format!("{}: {title}{given}{why}", state.id)
+}
+
+/// Whom a step is given to, and who else is on it; empty: it is given to nobody.
+fn given(sight: &Sight, crew: &Crew, at: usize, before: &str) -> String {
+    let to = sight.assessment.steps()[at].assigned;
+    to.map_or_else(String::new, |person| {
+        format!("{before}given to {}{}", sight.person(person), everybody::others(sight, crew, at))
+    })
 }
 
 fn waits(sight: &Sight, state: &StepState) -> String {
@@ -198,6 +219,11 @@ fn whole(sight: &Sight, settings: &Settings, at: usize) -> Result<Answer, Failur
     let signer = if step.sign == Signer::Lead { "a lead" } else { "a member" };
     let second = if step.second_person { ", and a second person" } else { "" };
     answer.line(format!("signed by {signer}{second}"));
+    let crew = Crew::read(&sight.record, &sight.workshop, &sight.assessment);
+    let given = given(sight, &crew, at, "");
+    if !given.is_empty() {
+        answer.line(given);
+    }
     for caution in &step.cautions {
         answer.line(format!("CAUTION: {}", caution.text));
     }
