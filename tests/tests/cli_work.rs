@@ -231,6 +231,7 @@ fn a_lead_settles_concedes_and_hands_over() {
         ann> note "  "
         ann> photo engine.toml
         ann> hand-over --to "the customer"
+        ann> hand-over --to "the customer" --as-it-stands
         ann> read pin/2 diameter "47.741 mm" --at front/0 --gauge M1 --both-at 20C
         ann> reopen --reason "it came back"
         ann> entry {reopen}
@@ -238,6 +239,40 @@ fn a_lead_settles_concedes_and_hands_over() {
         "#,
     );
     masked(|| insta::assert_snapshot!("settling", shown));
+}
+
+#[test]
+fn a_hand_over_with_something_left_is_refused_or_recorded_as_it_stands_and_printed_so() {
+    let mut stage = shop();
+    stage.prepare("ann> stop received --found \"a crack\"");
+    let entries = |stage: &cli_kit::Stage| {
+        stage.must("ann", "--json status").json()["tally"]["entries"].as_u64().unwrap()
+    };
+    let before = entries(&stage);
+    let refused = stage.run("ann", &["--json", "hand-over", "--to", "the owner"]);
+    assert_eq!(refused.status, 6, "{refused:?}");
+    let error = &refused.json()["error"];
+    assert_eq!(error["rule"], "left-open");
+    assert!(
+        error["cause"].as_str().unwrap().contains("154 of 154 steps not signed and 1 open finding"),
+        "{error}"
+    );
+    assert!(error["hint"].as_str().unwrap().ends_with("--as-it-stands"), "{error}");
+    let places: Vec<&str> = error["problems"]
+        .as_array()
+        .unwrap()
+        .iter()
+        .map(|problem| problem["place"].as_str().unwrap())
+        .collect();
+    assert_eq!((places[0], places[5], places[6], places.len()), ("received", "steps", "open finding", 7));
+    assert_eq!(entries(&stage), before, "nothing was saved");
+
+    let handed = stage.must("ann", "--json hand-over --to \"the owner\" --as-it-stands").json();
+    assert_eq!(handed["left_open"], "154 of 154 steps not signed and 1 open finding");
+    let sheet = stage.must("ann", "print -").stdout;
+    assert!(sheet.contains("Handed over to the owner on "), "{sheet}");
+    assert!(sheet.contains("0 steps of 154 signed, 1 open finding."), "{sheet}");
+    assert!(sheet.contains("<ul class=\"unsigned\">"), "{sheet}");
 }
 
 #[test]

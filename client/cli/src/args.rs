@@ -6,8 +6,8 @@ use clap::{Args, Parser, Subcommand};
 
 use crate::codes;
 use crate::commands::{
-    about, carry, choose, engine, gauge, history, join, let_in, look, next, office, oversizes, parts, people,
-    print, read, ready, remove, settle, sign, tighten, work, worksheet, workshop,
+    about, carry, choose, engine, gauge, hand_over, history, join, let_in, look, next, office, oversizes,
+    parts, people, print, read, ready, remove, settle, sign, tighten, work, worksheet, workshop,
 };
 
 /// The signed build record of an engine: readings, work, tightening and signatures of several people,
@@ -160,9 +160,9 @@ pub(crate) enum Settle {
     /// Give a step to a person (a lead does this).
     Assign(choose::Assign),
     /// Hand the engine over (a lead does this).
-    HandOver(choose::HandOver),
+    HandOver(hand_over::HandOver),
     /// Open the record again after a hand-over (a lead does this).
-    Reopen(choose::Reopen),
+    Reopen(hand_over::Reopen),
 }
 
 /// Looking.

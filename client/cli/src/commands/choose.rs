@@ -1,10 +1,8 @@
-//! What a lead chooses: limits, decisions, approvals, who does what, the hand-over.
+//! What a lead chooses: limits, decisions, approvals, who does what.
 
 use clap::{Args, ValueEnum};
 use gudgeon_core::engine::{FeatureKind, Subject, suggest};
-use gudgeon_core::entry::payload::{
-    Approval, Assignment, ChosenRule, Decision, HandOver as Handed, LimitChange, Reopen as Reopened,
-};
+use gudgeon_core::entry::payload::{Approval, Assignment, ChosenRule, Decision, LimitChange};
 use gudgeon_core::entry::{EntryId, Kind as EntryKind, Payload};
 use gudgeon_core::quantity::Kind;
 
@@ -15,7 +13,6 @@ use crate::out::Outcome;
 use crate::pick;
 use crate::settings::Settings;
 use crate::typed::{maybe, words};
-use crate::words::count;
 
 #[derive(Args, Debug)]
 #[command(group(clap::ArgGroup::new("what").required(true).multiple(true).args(["lower", "upper", "rule"])))]
@@ -82,23 +79,6 @@ pub(crate) struct Assign {
     step: String,
     /// The person.
     person: String,
-}
-
-#[derive(Args, Debug)]
-pub(crate) struct HandOver {
-    /// To whom.
-    #[arg(long)]
-    to: String,
-    /// Words.
-    #[arg(long, default_value = "")]
-    note: String,
-}
-
-#[derive(Args, Debug)]
-pub(crate) struct Reopen {
-    /// Why.
-    #[arg(long)]
-    reason: String,
 }
 
 pub(crate) fn limit(args: &Limit, settings: &Settings) -> Outcome {
@@ -194,34 +174,4 @@ pub(crate) fn assign(args: &Assign, settings: &Settings) -> Outcome {
             person: pick::person(sight.roster(), &args.person)?,
         }))
     })
-}
-
-pub(crate) fn hand_over(args: &HandOver, settings: &Settings) -> Outcome {
-    let mut open = String::new();
-    let mut answer = enter_one(settings, |_, sight| {
-        open = left_open(sight);
-        Ok(Payload::HandOver(Handed { to: words("name", &args.to)?, note: args.note.clone() }))
-    })?;
-    if !open.is_empty() {
-        answer.say(format!("note: handed over with {open}"));
-        answer.say(format!("      if that was too soon: {}", settings.line(&["reopen", "--reason", "WHY"])));
-    }
-    answer.put("left_open", open);
-    Ok(answer)
-}
-
-/// What is not signed and not settled, in words; empty where all is.
-fn left_open(sight: &Sight) -> String {
-    let tally = sight.assessment.tally(&sight.record);
-    let steps = tally.steps_total.saturating_sub(tally.steps_signed);
-    let counts = [
-        (steps, format!("{steps} of {} steps not signed", tally.steps_total)),
-        (tally.open_findings, count(tally.open_findings, "open finding", "open findings")),
-    ];
-    let left = counts.into_iter().filter(|(number, _)| *number > 0).map(|(_, words)| words);
-    left.collect::<Vec<_>>().join(" and ")
-}
-
-pub(crate) fn reopen(args: &Reopen, settings: &Settings) -> Outcome {
-    enter_one(settings, |_, _| Ok(Payload::Reopen(Reopened { reason: words("reason", &args.reason)? })))
 }

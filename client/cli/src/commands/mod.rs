@@ -8,6 +8,7 @@ mod everybody;
 pub(crate) mod gauge;
 mod gauge_again;
 mod gauge_line;
+pub(crate) mod hand_over;
 pub(crate) mod history;
 pub(crate) mod join;
 pub(crate) mod let_in;
@@ -103,8 +104,8 @@ fn run_settle(command: Settle, settings: &Settings) -> Outcome {
         Settle::Decide(args) => choose::decide(&args, settings),
         Settle::Approve(args) => choose::approve(&args, settings),
         Settle::Assign(args) => choose::assign(&args, settings),
-        Settle::HandOver(args) => choose::hand_over(&args, settings),
-        Settle::Reopen(args) => choose::reopen(&args, settings),
+        Settle::HandOver(args) => hand_over::hand_over(&args, settings),
+        Settle::Reopen(args) => hand_over::reopen(&args, settings),
     }
 }
 
