@@ -82,7 +82,19 @@ const ROWS: &[Row] = &[
 ];
 
 /// Mark, sort, and the rest of `gauge add`.
-pub const GAUGES: &[(&str, &str, &[&str])] = &[
+pub type Gauge = (&'static str, &'static str, &'static [&'static str]);
+
+/// The wrench whose calibration has run out when the build begins.
+pub(super) const OVERDUE: &str = "W1";
+
+/// Day of calibration, and until when it holds.
+pub(super) const CALIBRATED: (&str, &str) = ("2026-01-12", "2036-01-12");
+
+/// The same of a gauge that is overdue.
+pub(super) const RUN_OUT: (&str, &str) = ("2024-01-12", "2025-01-12");
+
+/// The gauges of the shop.
+pub const GAUGES: &[Gauge] = &[
     ("M1", "outside-micrometer", &["--resolution", "0.001mm", "--error", "4um", "--range", "75 mm..100 mm"]),
     ("M2", "outside-micrometer", &["--resolution", "0.001mm", "--error", "4um", "--range", "50 mm..75 mm"]),
     ("M3", "outside-micrometer", &["--resolution", "0.001mm", "--error", "4um", "--range", "25 mm..50 mm"]),

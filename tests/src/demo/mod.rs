@@ -3,6 +3,7 @@
 //!
 //! Workshop, people, engine and every figure are invented.
 
+mod before;
 pub mod ended;
 mod forge;
 pub mod goods;
@@ -59,10 +60,13 @@ pub fn play(programs: Programs, directory: &Path, tell: Tell) -> Result<Played, 
         "Millrace Engines founds its workshop: Ida the lead, Ben the machinist, Cleo the fitter, each on a phone of their own. Ben is entered by hand and gets the workshop as a file; Cleo joins by an invite; they meet at the relay.",
     );
     let old_phone = open_shop(shop)?;
+    before::ready(shop, tell)?;
     tell(
         "An Ouse 1.8 comes in: marked, stripped, cleaned, crack tested; Cleo and Ben measure it as found, each blind to the other.",
     );
     scenes::lost_phone(shop, &old_phone, tell)?;
+    walk(shop, 4, &|_| true)?;
+    before::oversizes(shop, tell)?;
     walk(shop, 5, &|_| true)?;
     progress(shop, tell)?;
 
@@ -96,9 +100,9 @@ pub fn play(programs: Programs, directory: &Path, tell: Tell) -> Result<Played, 
 /// Gives the key of the fitter's old phone.
 fn open_shop(shop: &mut Shop) -> Result<String, Failure> {
     let founded = shop.run("ida", &["found", "Millrace Engines", "--lead", name_of("ida")])?;
-    for (mark, sort, rest) in goods::GAUGES {
-        let dates = ["--calibrated", "2026-01-12", "--due", "2036-01-12", "--seen"];
-        shop.run("ida", &[&["gauge", "add", mark, "--sort", sort], *rest, &dates].concat())?;
+    for gauge in goods::GAUGES {
+        let overdue = gauge.0 == goods::OVERDUE;
+        list_gauge(shop, gauge, if overdue { goods::RUN_OUT } else { goods::CALIBRATED })?;
     }
     let engine = shop.file("engine.toml");
     fs::write(&engine, EXAMPLE).map_err(|error| error.to_string())?;
@@ -112,6 +116,14 @@ fn open_shop(shop: &mut Shop) -> Result<String, Failure> {
     shop.first_sync("ben")?;
     invite(shop, "cleo", "Cleo's phone")?;
     invite(shop, "cleo-old", "Cleo's old phone")
+}
+
+/// The lead lists a gauge, calibrated and due at these dates.
+fn list_gauge(shop: &mut Shop, gauge: &goods::Gauge, dates: (&str, &str)) -> Result<(), Failure> {
+    let (mark, sort, rest) = gauge;
+    let dates = ["--calibrated", dates.0, "--due", dates.1, "--seen"];
+    shop.run("ida", &[&["gauge", "add", mark, "--sort", sort], *rest, &dates].concat())?;
+    Ok(())
 }
 
 /// The lead invites the fitter, who joins from a home and is let in. Gives its key.

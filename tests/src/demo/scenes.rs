@@ -8,6 +8,9 @@ use super::shop::{Failure, Shop};
 use super::walk::{SHOP_TEMPERATURE, walk};
 use super::{PEOPLE, Tell, entries_of, forge, office, progress};
 
+/// Exit code of a command that something else comes before.
+const NOT_READY: i32 = 6;
+
 /// Exit code of a command that somebody does not let one do.
 const TURNED_AWAY: i32 = 5;
 
@@ -206,6 +209,8 @@ pub(super) fn forgery(shop: &mut Shop, tell: Tell) -> Result<(), Failure> {
 
 /// What is still open is looked at one by one, and the engine is handed over.
 pub(super) fn hand_over(shop: &mut Shop, tell: Tell) -> Result<(), Failure> {
+    let too_soon = shop.turned_down("ida", &["hand-over", "--to", "the customer"], NOT_READY)?;
+    tell(&format!("Ida would hand the engine over, and is asked first: {too_soon}."));
     let open = shop.run("ida", &["findings"])?;
     for finding in open["findings"].as_array().into_iter().flatten() {
         let (number, rule) = (finding["number"].to_string(), &finding["rule"]);

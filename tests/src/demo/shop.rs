@@ -142,17 +142,22 @@ impl Shop {
         Err(format!("gudgeon {} as {who}: {}\n{said}{talk}", arguments.join(" "), output.status))
     }
 
-    /// Runs one command as somebody that must be turned down, and gives what it said of that.
+    /// Runs one command as somebody that must be turned down, and gives why.
     ///
     /// # Errors
     /// Where it ends otherwise than with this exit code.
     pub fn turned_down(&mut self, who: &str, arguments: &[&str], code: i32) -> Result<String, Failure> {
         let output = self.output(who, arguments)?;
-        let talk = String::from_utf8_lossy(&output.stderr).into_owned();
-        if output.status.code() == Some(code) {
-            return Ok(talk);
+        let said = String::from_utf8_lossy(&output.stdout).into_owned();
+        if output.status.code() != Some(code) {
+            return Err(format!(
+                "gudgeon {} as {who}: {}, not {code}\n{said}",
+                arguments.join(" "),
+                output.status
+            ));
         }
-        Err(format!("gudgeon {} as {who}: {}, not {code}\n{talk}", arguments.join(" "), output.status))
+        let value: Value = serde_json::from_str(&said).map_err(|error| format!("{error}: {said}"))?;
+        Ok(value["error"]["cause"].as_str().unwrap_or_default().to_owned())
     }
 
     fn output(&mut self, who: &str, arguments: &[&str]) -> Result<Output, Failure> {
