@@ -91,6 +91,33 @@ impl Shop {
         self.world.borrow_mut().meet();
     }
 
+    /// The same shop, in which one person stands in for those who build and for the second person.
+    fn with_all_done_by(&self, hand: &Hand) -> Self {
+        Self {
+            world: Rc::clone(&self.world),
+            ann: self.ann.clone(),
+            ben: hand.clone(),
+            carl: self.carl.clone(),
+            lena: self.lena.clone(),
+            max: hand.clone(),
+            vera: self.vera.clone(),
+        }
+    }
+
+    /// What the same entries come to in another order of arrival.
+    ///
+    /// # Panics
+    /// If one of them is not of this shop.
+    #[must_use]
+    pub fn bytes_in_order(&self, order: &[EntryId]) -> Vec<u8> {
+        let world = self.world.borrow();
+        let mut record = world.fresh_view();
+        for id in order {
+            record.insert(world.said.iter().find(|entry| entry.id() == *id).expect("an entry of this shop"));
+        }
+        assess(&record, &world.workshop).to_bytes(&record, &world.workshop)
+    }
+
     /// A key that nobody was given.
     #[must_use]
     pub fn stranger(&self) -> Hand {

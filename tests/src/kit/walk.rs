@@ -30,6 +30,8 @@ pub struct Walk {
     decided: Option<EntryId>,
     /// Cylinders with which the crank was turned, in their order: it takes as much more with each.
     turned: RefCell<Vec<String>>,
+    /// Whether it is one phone's: it knows what it was told, and its owner does and signs everything.
+    alone: bool,
 }
 
 impl Walk {
@@ -42,6 +44,10 @@ impl Walk {
         let definition = Definition::parse(engine).unwrap();
         let shop = open_on(engine);
         gauges::list_good_for_all(&shop.lena);
+        Self::in_shop(shop, definition)
+    }
+
+    fn in_shop(shop: Shop, definition: Definition) -> Self {
         let world = shop.world.borrow();
         let assessment = assess(&world.fresh_view(), &world.workshop);
         drop(world);
@@ -51,6 +57,7 @@ impl Walk {
             assessment,
             told: [0; 2],
             twice: false,
+            alone: false,
             decided: None,
             turned: RefCell::default(),
         }
@@ -60,6 +67,16 @@ impl Walk {
     #[must_use]
     pub fn read_twice(self) -> Self {
         Self { twice: true, ..self }
+    }
+
+    /// The same build on the phone of one person, who is told of the others' work and not otherwise: see
+    /// [`Hand::tells`] and [`Walk::look`].
+    #[must_use]
+    pub fn on_phone(&self, of: &Hand) -> Self {
+        let mut walk =
+            Self { alone: true, ..Self::in_shop(self.shop.with_all_done_by(of), self.definition.clone()) };
+        walk.look();
+        walk
     }
 
     /// The shop, for whatever else somebody says.
@@ -86,6 +103,29 @@ impl Walk {
         (self.shop.world.borrow().workshop_entries.clone(), self.shop.entries())
     }
 
+    /// The canonical bytes of what is known now.
+    #[must_use]
+    pub fn bytes(&self) -> Vec<u8> {
+        let world = self.shop.world.borrow();
+        self.assessment.to_bytes(&world.phones[self.shop.max.number()].view, &world.workshop)
+    }
+
+    /// The person behind an entry that is known now.
+    #[must_use]
+    pub fn person(&self, entry: EntryId) -> Option<EntryId> {
+        let world = self.shop.world.borrow();
+        let log = world.phones[self.shop.max.number()].view.log();
+        self.assessment.person(log.place(&entry)?)
+    }
+
+    /// The entry of the first signature of a step that speaks now.
+    #[must_use]
+    pub fn signature(&self, step: usize) -> Option<EntryId> {
+        let world = self.shop.world.borrow();
+        let log = world.phones[self.shop.max.number()].view.log();
+        self.assessment.steps()[step].signature.as_ref().map(|signature| log.at(signature.by).id)
+    }
+
     /// Steps at which somebody can do something now.
     #[must_use]
     pub fn open_steps(&self) -> Vec<usize> {
@@ -103,16 +143,16 @@ impl Walk {
     ///
     /// # Panics
     /// If evidence that the step asks for cannot be given.
-    pub fn does(&mut self, step: usize) {
+    pub fn does(&mut self, step: usize) -> EntryId {
         let first = &self.assessment.steps()[step].signature;
         let stands = first.as_ref().is_some_and(|signature| signature.stands());
         // How things were found may be gone before the second person signs: then it is read again.
         self.gives_evidence(step);
-        self.signs(step, if stands { Meaning::SecondPerson } else { Meaning::Done });
+        self.signs(step, if stands { Meaning::SecondPerson } else { Meaning::Done })
     }
 
     /// Signs a step as it is, whatever it asks for and waits for.
-    pub fn signs(&mut self, step: usize, meaning: Meaning) {
+    pub fn signs(&mut self, step: usize, meaning: Meaning) -> EntryId {
         let (cited, verdicts) = self.assessment.ground_of(step);
         let evidence = {
             let world = self.shop.world.borrow();
@@ -129,8 +169,9 @@ impl Walk {
         };
         let who = usize::from(meaning == Meaning::SecondPerson);
         self.catches_up(who);
-        self.hand(who).says(&Payload::SignOff(says));
+        let signed = self.hand(who).says(&Payload::SignOff(says));
         self.look();
+        signed
     }
 
     /// Max signs a step and cites nothing; what that comes to is seen at the next [`Walk::look`].
@@ -165,6 +206,9 @@ impl Walk {
 
     /// One of the two learns what the other said since.
     fn catches_up(&mut self, who: usize) {
+        if self.alone {
+            return;
+        }
         let number = self.hand(who).number();
         let mut world = self.shop.world.borrow_mut();
         let world = &mut *world;
