@@ -28,6 +28,8 @@ pub(super) struct Meeting {
     pub(super) document: DocumentId,
     /// Entries that were only here when it began; not known before the relay has named its heads.
     here_before: Option<usize>,
+    /// Entries sent on top of what the relay turned out not to have any more.
+    sent_on_sand: BTreeSet<EntryId>,
     came: usize,
     refused: Vec<Refused>,
     repacked: u32,
@@ -56,6 +58,7 @@ impl Meeting {
         Ok(Self {
             document,
             here_before,
+            sent_on_sand: BTreeSet::new(),
             came: 0,
             refused: Vec::new(),
             repacked: 0,
@@ -93,9 +96,14 @@ impl Meeting {
         if !home.holds(&self.document) {
             return Ok(Next::Over);
         }
+        if self.has_lost_some(home, answer)? {
+            self.here_before = None;
+            self.sent_on_sand.extend(self.sent.iter().flat_map(|raw| entries_of(raw)));
+        }
         self.note(home, answer)?;
-        if self.here_before.is_none() {
-            self.here_before = Some(here_only(home, self.document)?);
+        // While there is more to come it may name what is here.
+        if self.here_before.is_none() && !answer.more {
+            self.here_before = Some(self.were_only_here(home)?);
         }
         let refused = !answer.refused.is_empty();
         if (refused || !fits) && self.repacked < REPACKS {
@@ -108,6 +116,18 @@ impl Meeting {
         let pending = !home.for_relay(self.document, 1)?.is_empty();
         let again = (answer.more || pending) && self.idle < IDLE;
         Ok(if again { Next::Again } else { Next::Over })
+    }
+
+    /// Whether the relay has forgotten what it had: it was wiped, or put back as it once was.
+    fn has_lost_some(&self, home: &Home, answer: &Exchanged) -> Result<bool, HomeError> {
+        let known = home.relay_heads(self.document)?;
+        Ok(known.iter().any(|head| answer.unknown.contains(head)))
+    }
+
+    /// How many entries the relay did not have before, now that it is known what it has.
+    fn were_only_here(&self, home: &Home) -> Result<usize, HomeError> {
+        let here: BTreeSet<EntryId> = home.here_only(self.document)?.into_iter().collect();
+        Ok(here.len() + self.sent_on_sand.difference(&here).count())
     }
 
     /// How far it has come: another answer must change something.
@@ -194,6 +214,10 @@ impl Meeting {
 /// How many entries of a document the relay is not known to have.
 fn here_only(home: &Home, document: DocumentId) -> Result<usize, HomeError> {
     if home.holds(&document) { Ok(home.here_only(document)?.len()) } else { Ok(0) }
+}
+
+fn entries_of(raw: &[u8]) -> Vec<EntryId> {
+    parse(raw).map(|change| change.puts().map(|put| put.id).collect()).unwrap_or_default()
 }
 
 fn bounded(mut heads: Vec<ChangeHash>) -> Vec<ChangeHash> {
