@@ -27,7 +27,7 @@ fn shop_with_office() -> (Stage, Office) {
 fn assessment(stage: &Stage, home: &str) -> Json {
     let mut status = json(stage, home, "status --whole");
     // How far a home is from the office is its own affair.
-    status.as_object_mut().unwrap().retain(|name, _| name != "here_only");
+    status.as_object_mut().unwrap().retain(|name, _| !name.starts_with("here_only"));
     status
 }
 
@@ -53,6 +53,10 @@ fn a_person_joins_by_the_code_of_an_invite_and_is_let_in_at_the_leads_next_meeti
     let early = stage.run("cid", &["join", &code, "--label", "phone of Cid"]);
     assert_eq!(early.status, 5, "the relay has not heard of the invite: {early:?}");
     assert!(early.stderr.contains("whoever wrote the invite syncs first"), "{early:?}");
+    for next in ["sync", "status", "people"] {
+        let hint = stage.run("cid", &[next]).stderr;
+        assert!(hint.contains("`join`"), "{next}: {hint}");
+    }
     stage.must("ann", "sync");
     stage.must("cid", &format!("join {code} --label \"phone of Cid\""));
     let waits = json(&stage, "cid", "sync");
@@ -114,20 +118,158 @@ fn two_who_ask_on_one_invite_wait_for_a_person() {
     assert_eq!(stage.run("ann", &["let-in", &key("dan")]).status, 3, "a removed key asks no more");
 }
 
-/// Removing the wrong one of two is enough: the other is let in at the next meeting.
+/// Once two have asked by an invite, whoever is left is not thereby the right one.
 #[test]
-fn of_two_who_ask_the_one_that_is_left_is_let_in_by_itself() {
+fn of_two_who_ask_the_one_that_is_left_is_let_in_by_hand_only() {
     let (stage, _office) = shop_with_office();
     let code = json(&stage, "ann", "invite Cid")["code"].as_str().unwrap().to_owned();
     stage.must("ann", "sync");
-    stage.must("cid", &format!("join {code} --label one"));
-    let other =
-        json(&stage, "dan", &format!("join {code} --label another"))["key"].as_str().unwrap().to_owned();
+    let joins = |home: &str, label: &str| {
+        let joined = json(&stage, home, &format!("join {code} --label {label}"));
+        joined["key"].as_str().unwrap()[..10].to_owned()
+    };
+    let (one, other) = (joins("cid", "one"), joins("dan", "another"));
     stage.must("ann", "sync");
-    stage.must("ann", &format!("remove {} --reason \"not Cid's\"", &other[..10]));
-    let met = json(&stage, "ann", "sync");
-    assert_eq!(met["let_in"].as_array().unwrap().len(), 1, "{met}");
-    assert_eq!(json(&stage, "cid", "sync")["invited"], false);
+    // The wrong one is removed.
+    let removed = stage.must("ann", &format!("remove {one} --reason \"not Cid's\""));
+    assert!(removed.stdout.contains("asked by the invite for Cid"), "{removed:?}");
+    assert!(removed.stdout.contains(&format!("still asks: `let-in {other}`")), "{removed:?}");
+    for _ in 0..2 {
+        let met = json(&stage, "ann", "sync");
+        assert_eq!(met["let_in"].as_array().unwrap().len(), 0, "{met}");
+    }
+    let told = stage.must("ann", "sync").stdout;
+    assert!(told.contains("2 devices asked") && told.contains(&format!("`let-in {other}`")), "{told}");
+    assert_eq!(json(&stage, "dan", "sync")["invited"], true);
+    // The removed one is told that its way is another invite, wherever it looks.
+    let denied = stage.run("cid", &["sync"]);
+    assert!(denied.status == 5 && denied.stderr.contains("new invite"), "{denied:?}");
+    let again = stage.run("cid", &["join", &code, "--label", "one"]);
+    assert!(again.status == 4 && again.stderr.contains("new invite"), "{again:?}");
+    let by_hand = stage.run("ann", &["let-in", &one]);
+    assert!(by_hand.status == 3 && by_hand.stderr.contains("new invite"), "{by_hand:?}");
+    let people = stage.must("ann", "people").stdout;
+    let row = people.lines().find(|line| line.contains(&one)).unwrap();
+    assert!(row.contains("Cid") && row.contains("removed: not Cid's"), "{people}");
+    // It was the right one after all: the other ends, and a new invite lets it in, on the same phone.
+    stage.must("ann", &format!("remove {other} --reason \"this is not Cid's\""));
+    let code = json(&stage, "ann", "invite Cid")["code"].as_str().unwrap().to_owned();
+    stage.must("ann", "sync");
+    stage.must("cid", &format!("join {code} --label one"));
+    assert_eq!(json(&stage, "cid", "sync")["invited"], true);
+    assert_eq!(json(&stage, "ann", "sync")["let_in"].as_array().unwrap().len(), 1);
+    let let_in = stage.must("cid", "sync");
+    assert!(let_in.stderr.contains("This key is let in."), "{let_in:?}");
+    stage.must("cid", "note \"with the new key, which is meant by itself\"");
+}
+
+/// Whoever may not let in is not told to, and nobody is told two things at once.
+#[test]
+fn each_hears_of_who_asks_what_they_can_do_about_it() {
+    let (stage, office) = shop_with_office();
+    stage.must("ben", &format!("sync --relay {}", office.url));
+    let code = json(&stage, "ann", "invite Cid")["code"].as_str().unwrap().to_owned();
+    stage.must("ann", "sync");
+    let joins = |home: &str| {
+        let joined = json(&stage, home, &format!("join {code} --label \"phone of {home}\""));
+        joined["key"].as_str().unwrap()[..10].to_owned()
+    };
+    let own = joins("cid");
+    let alone = stage.must("cid", "sync");
+    assert!(alone.stdout.is_empty() || !alone.stdout.contains("let-in"), "{alone:?}");
+    assert!(alone.stderr.contains("when the lead who invited meets the relay next"), "{alone:?}");
+    joins("dan");
+    let waits = stage.must("cid", "sync");
+    assert!(waits.stdout.contains(&format!("tell the lead that yours is key {own}")), "{waits:?}");
+    assert!(!waits.stderr.contains("when the lead who invited meets"), "{waits:?}");
+    stage.must("ben", "sync");
+    stage.must("ann", "sync");
+    for (home, may) in [("ann", true), ("ben", false), ("cid", false)] {
+        let people = stage.must(home, "people").stdout;
+        assert_eq!(people.contains("`remove` with"), may, "{home}: {people}");
+    }
+    assert!(stage.must("ben", "people").stdout.contains("a lead asks whose they are"));
+}
+
+/// An invite outlives the lead who wrote it; being let in by itself does not.
+#[test]
+fn an_invite_of_a_lead_who_left_is_another_leads_to_answer() {
+    let (stage, office) = shop_with_office();
+    let second = json(&stage, "ann", "invite Eva --role lead,member")["code"].as_str().unwrap().to_owned();
+    stage.must("ann", "sync");
+    stage.must("eva", &format!("join {second} --label \"phone of Eva\""));
+    stage.must("ann", "sync");
+    stage.must("eva", "sync");
+    let code = json(&stage, "ann", "invite Cid")["code"].as_str().unwrap().to_owned();
+    stage.must("ann", "sync");
+    stage.must("cid", &format!("join {code} --label \"phone of Cid\""));
+    stage.must("eva", "sync");
+    stage.must("eva", "remove Ann --reason left");
+    let own = json(&stage, "eva", "findings")["workshop_findings"][0]["text"].as_str().unwrap().to_owned();
+    let told = stage.must("eva", "sync").stdout;
+    assert!(told.contains("leads no more") && told.contains("`let-in "), "{told}");
+    assert!(own.contains("phone of Cid"), "{own}");
+    let waits = stage.must("cid", "sync");
+    assert!(waits.stderr.contains("a lead does by `let-in "), "{waits:?}");
+    assert!(!waits.stderr.contains("when the lead who invited"), "{waits:?}");
+    let key = waits.stderr.split("`let-in ").nth(1).unwrap()[..10].to_owned();
+    stage.must("eva", &format!("let-in {key}"));
+    stage.must("eva", "sync");
+    assert!(stage.must("cid", "sync").stderr.contains("This key is let in."));
+    drop(office);
+}
+
+/// Who was removed and is invited again has two keys on the phone; only one of them can be meant.
+#[test]
+fn a_removed_person_comes_back_on_the_same_phone_without_naming_keys() {
+    let (stage, office) = shop_with_office();
+    stage.must("ben", &format!("sync --relay {}", office.url));
+    stage.must("ann", "remove Ben --reason lost --lost");
+    let code = json(&stage, "ann", "invite Ben")["code"].as_str().unwrap().to_owned();
+    stage.must("ann", "sync");
+    assert_eq!(stage.run("ben", &["sync"]).status, 5);
+    let people = stage.must("ben", "people").stdout;
+    assert!(people.contains("removed, as the office says"), "{people}");
+    stage.must("ben", &format!("join {code} --label \"Ben again\""));
+    stage.must("ben", "note \"waits to be let in\"");
+    assert_eq!(json(&stage, "ben", "sync")["invited"], true);
+    assert_eq!(json(&stage, "ann", "sync")["let_in"].as_array().unwrap().len(), 1);
+    let let_in = stage.must("ben", "sync");
+    assert!(let_in.stderr.contains("This key is let in."), "{let_in:?}");
+    let note = stage.must("ben", "note \"let in\"");
+    assert!(!note.stderr.contains("does not count") && !note.stderr.contains("removed"), "{note:?}");
+    let again = stage.run("ann", &["remove", "Ben", "--reason", "twice"]);
+    assert_eq!(again.status, 0, "the key in use: {again:?}");
+    let old = json(&stage, "ann", "people");
+    let keys =
+        old["people"].as_array().unwrap().iter().find(|one| one["name"] == "Ben").unwrap()["keys"].clone();
+    for key in keys.as_array().unwrap() {
+        let twice = stage.run("ann", &["remove", key["key"].as_str().unwrap(), "--reason", "again"]);
+        assert_eq!(twice.status, 4, "{twice:?}");
+        assert!(twice.stderr.contains("was removed already"), "{twice:?}");
+    }
+}
+
+/// What is only here is told of the workshop and of every record, not of the one in sight alone.
+#[test]
+fn status_counts_what_is_only_here_of_the_workshop_and_of_other_records() {
+    let (stage, _office) = shop_with_office();
+    stage.must("ann", "start J2 --engine engine.toml");
+    stage.must("ann", "sync");
+    let quiet = stage.must("ann", "--record J1 status").stdout;
+    assert!(!quiet.contains("only here"), "{quiet}");
+    stage.must("ann", "gauge add M9 --sort outside-micrometer --resolution \"0.001 mm\"");
+    stage.must("ann", "--record J2 note \"of the other\"");
+    let told = stage.must("ann", "--record J1 status").stdout;
+    let lines: Vec<&str> = told.lines().filter(|line| line.contains("only here")).collect();
+    assert_eq!(
+        lines,
+        ["workshop: 1 entry is only here: `sync`", "record J2: 1 entry is only here: `sync`"],
+        "{told}"
+    );
+    let counts = json(&stage, "ann", "--record J1 status");
+    assert_eq!(counts["here_only"], 0);
+    assert_eq!(counts["here_only_elsewhere"].as_array().unwrap().len(), 2, "{counts}");
 }
 
 /// After a join that went as it should there is nothing to look at, for anybody.
@@ -240,6 +382,11 @@ fn a_person_gets_a_second_key_with_another_role_on_the_same_home_and_both_work()
     // Where only one of a person's keys may, it is taken without asking.
     stage.must("ben", r#"read pin/3 diameter 47.747mm --at front/60 --gauge M1 --both-at 20C"#);
     stage.must("ben", "decide gasket thick");
+    // Where both may, the member's key is meant, and that is said.
+    let note = stage.must("ben", "note \"either key would do\"");
+    assert!(note.stderr.contains("signed by Ben (") && note.stderr.contains("phone of Ben)"), "{note:?}");
+    let signature = stage.run("ben", &["sign", "final-check", "--anyway"]);
+    assert_ne!(signature.status, 0, "as what somebody signs is theirs to say: {signature:?}");
     stage.must("ben", "sync");
     stage.must("ann", "sync");
     assert_eq!(assessment(&stage, "ann"), assessment(&stage, "ben"));
@@ -301,8 +448,45 @@ fn a_wiped_relay_is_filled_again_by_the_homes() {
     stage.must("ben", "note \"of Ben, while it was away\"");
     let met = json(&stage, "ben", "sync");
     assert_eq!((met["brought"].as_bool(), met["here_only"].as_u64()), (Some(true), Some(0)), "{met}");
-    stage.must("ann", "sync");
+    let held = met["went"].as_u64().unwrap();
+    assert!(held > 12, "everything went, not the new note alone: {met}");
+    let filled = json(&stage, "ann", "sync");
+    assert_eq!(
+        (filled["went"].as_u64(), filled["came"].as_u64()),
+        (Some(0), Some(1)),
+        "the relay has it all from Ben: {filled}"
+    );
     assert_eq!(assessment(&stage, "ann"), assessment(&stage, "ben"));
+}
+
+/// An office put back as it was some time ago is given what it has lost, and no more is said to have gone.
+#[test]
+fn a_relay_that_was_put_back_is_given_what_it_lost_and_the_count_says_so() {
+    let (stage, office) = shop_with_office();
+    let url = office.kill();
+    let (data, kept) = (stage.path().join("office"), stage.path().join("kept"));
+    copied(&data, &kept);
+    let office = Office::open(&data, Some(&url));
+    for text in ["one", "two"] {
+        stage.must("ann", &format!("note {text}"));
+        assert_eq!(json(&stage, "ann", "sync")["went"], 1);
+    }
+    let url = office.kill();
+    std::fs::remove_dir_all(&data).unwrap();
+    copied(&kept, &data);
+    let _office = Office::open(&data, Some(&url));
+    stage.must("ann", "note three");
+    let met = json(&stage, "ann", "sync");
+    assert_eq!((met["went"].as_u64(), met["here_only"].as_u64()), (Some(3), Some(0)), "{met}");
+}
+
+/// Copies a directory with what is in it.
+fn copied(from: &std::path::Path, to: &std::path::Path) {
+    std::fs::create_dir_all(to).unwrap();
+    for entry in std::fs::read_dir(from).unwrap() {
+        let (entry, at) = (entry.as_ref().unwrap().path(), to.join(entry.as_ref().unwrap().file_name()));
+        if entry.is_dir() { copied(&entry, &at) } else { std::fs::copy(&entry, &at).map(|_| ()).unwrap() }
+    }
 }
 
 #[test]

@@ -10,6 +10,7 @@ use gudgeon_core::log::{Ix, Log};
 use gudgeon_core::roster::Roster;
 
 use crate::codes::Exit;
+use crate::denial;
 use crate::failure::Failure;
 use crate::pick;
 use crate::settings::Settings;
@@ -50,7 +51,7 @@ impl<'s> Desk<'s> {
     /// The workshop's document.
     pub(crate) fn workshop_id(&self) -> Result<DocumentId, Failure> {
         self.home.workshop().ok_or_else(|| {
-            let hint = "found one, or carry one in with `carry in FILE --root DIGITS`";
+            let hint = "found one, `join` one by the code of an invite, or carry one in with `carry in FILE --root DIGITS`";
             Failure::new(Exit::NotReady, "no-workshop", "this home belongs to no workshop yet", hint)
         })
     }
@@ -97,7 +98,22 @@ impl<'s> Desk<'s> {
     pub(crate) fn key_for(&self, kinds: &[Kind]) -> Result<KeyRow, Failure> {
         let roster = self.home.workshop().map(|_| self.workshop()).transpose()?;
         let roster = roster.as_ref().map(Workshop::roster);
-        pick::own_key(&self.home.keys()?, self.settings.speaker.as_deref(), roster, kinds)
+        let (keys, ended) = (self.home.keys()?, denial::removed_keys(&self.home)?);
+        let all = pick::Own { keys: &keys, ended: &ended, roster };
+        pick::own_key(&all, self.settings.speaker.as_deref(), kinds)
+    }
+
+    /// The key that signs, in words, where nobody named it and another of this home could have been meant.
+    pub(crate) fn chosen(
+        &self,
+        roster: &Roster,
+        kinds: &[Kind],
+        key: &KeyRow,
+    ) -> Result<Option<String>, Failure> {
+        let (keys, ended) = (self.home.keys()?, denial::removed_keys(&self.home)?);
+        let all = pick::Own { keys: &keys, ended: &ended, roster: Some(roster) };
+        let chosen = self.settings.speaker.is_none() && pick::is_chosen(&all, kinds);
+        Ok(chosen.then(|| pick::in_words(Some(roster), key)))
     }
 
     /// The key that meets the relay.
@@ -105,7 +121,8 @@ impl<'s> Desk<'s> {
         let held = self.home.workshop().filter(|workshop| self.home.holds(workshop));
         let roster = held.map(|_| self.workshop()).transpose()?;
         let roster = roster.as_ref().map(Workshop::roster);
-        pick::meeting_key(&self.home.keys()?, self.settings.speaker.as_deref(), roster)
+        let (keys, ended) = (self.home.keys()?, denial::removed_keys(&self.home)?);
+        pick::meeting_key(&pick::Own { keys: &keys, ended: &ended, roster }, self.settings.speaker.as_deref())
     }
 
     /// Opens a key with its PIN.

@@ -13,7 +13,7 @@ use crate::codes::Exit;
 use crate::denial;
 use crate::desk::{Desk, Sight};
 use crate::failure::Failure;
-use crate::out::Answer;
+use crate::out::{Answer, progress};
 use crate::settings::Settings;
 use crate::way;
 use crate::words;
@@ -71,7 +71,10 @@ impl Desk<'_> {
     ) -> Result<(Vec<EntryId>, Option<String>), Failure> {
         let kinds: Vec<Kind> = says.iter().map(Payload::kind).collect();
         let key = self.key_for(&kinds)?;
-        let caveat = may(roster, key.key, says)?.or(told_removed(&self.home)?);
+        let caveat = may(roster, key.key, says)?.or(told_removed(&self.home, key.key)?);
+        if let Some(chosen) = self.chosen(roster, &kinds, &key)?.filter(|_| !self.settings.json) {
+            progress(&format!("signed by {chosen}; --as names another key"));
+        }
         let author = self.unlock(&key)?;
         let saved = self.home.state(document, &author, says)?;
         Ok((saved.entries, caveat))
@@ -110,10 +113,14 @@ pub(crate) fn may(roster: &Roster, key: KeyId, says: &[Payload]) -> Result<Optio
     }))
 }
 
-/// What the office said of this home, where that was that its key is removed: the removal itself never came.
-fn told_removed(home: &Home) -> Result<Option<String>, Failure> {
+/// What the office said of this key, where that was that it is removed: the removal itself never came.
+fn told_removed(home: &Home, key: KeyId) -> Result<Option<String>, Failure> {
+    if !denial::removed_keys(home)?.contains(&key) {
+        return Ok(None);
+    }
     let denial = denial::last(home)?.filter(|denial| denial.why == Why::Removed);
-    Ok(denial.map(|denial| format!("kept, but the office says: {}", denial.said)))
+    let said = denial.map_or_else(|| "this key was removed".to_owned(), |denial| denial.said);
+    Ok(Some(format!("kept, but the office says: {said}")))
 }
 
 impl Entered {

@@ -2,6 +2,7 @@
 
 mod args;
 mod ask_file;
+mod asking;
 mod changes;
 mod codes;
 mod commands;

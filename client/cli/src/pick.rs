@@ -4,6 +4,7 @@ use std::collections::BTreeSet;
 
 use gudgeon_client::home::KeyRow;
 use gudgeon_core::engine::{Feature, suggest};
+use gudgeon_core::entry::payload::Role;
 use gudgeon_core::entry::{DocumentId, EntryId, KeyId, Kind};
 use gudgeon_core::log::Log;
 use gudgeon_core::roster::Roster;
@@ -64,32 +65,43 @@ fn no_record() -> Failure {
     Failure::not_found("no-record", "this home holds no record", hint)
 }
 
+/// The keys of this home, and what is known of them.
+pub(crate) struct Own<'a> {
+    pub(crate) keys: &'a [KeyRow],
+    /// Those that the office calls removed.
+    pub(crate) ended: &'a BTreeSet<KeyId>,
+    /// None where there is no workshop.
+    pub(crate) roster: Option<&'a Roster>,
+}
+
+impl Own<'_> {
+    fn is_ended(&self, key: KeyId) -> bool {
+        self.ended.contains(&key) || self.roster.is_some_and(|roster| !roster.removals_of(key).is_empty())
+    }
+
+    fn may_connect(&self, key: KeyId) -> bool {
+        self.roster.is_some_and(|roster| roster.may_connect(key))
+    }
+}
+
 /// The key of this home that signs, for entries of these kinds.
 ///
-/// Where several could: those of the workshop that are not removed before those that wait to be let in or
-/// are ended; and of one person's several the one that may make what is to be made.
-pub(crate) fn own_key(
-    keys: &[KeyRow],
-    given: Option<&str>,
-    roster: Option<&Roster>,
-    kinds: &[Kind],
-) -> Result<KeyRow, Failure> {
+/// Where several could: those that are not ended; of these the ones of the workshop before those that wait to be
+/// let in; and of one person's several the one that may make what is to be made.
+pub(crate) fn own_key(own: &Own, given: Option<&str>, kinds: &[Kind]) -> Result<KeyRow, Failure> {
     let fits = |row: &&KeyRow, text: &str| {
         begins(&row.key.to_hex(), text)
             || same(&row.label, text)
-            || name_of(roster, row.key).is_some_and(|name| same(name, text))
+            || name_of(own.roster, row.key).is_some_and(|name| same(name, text))
     };
-    let mut meant: Vec<KeyRow> =
-        keys.iter().filter(|row| given.is_none_or(|text| fits(row, text))).cloned().collect();
-    if let Some(roster) = roster {
-        meant = narrowed(roster, meant, kinds);
-    }
-    let mut listed: Vec<String> = keys.iter().map(|row| in_words(roster, row)).collect();
+    let named = own.keys.iter().filter(|row| given.is_none_or(|text| fits(row, text))).cloned().collect();
+    let meant = narrowed(own, named, kinds);
+    let mut listed: Vec<String> = own.keys.iter().map(|row| in_words(own.roster, row)).collect();
     listed.sort();
     let listed = listed.join(", ");
     let none = || match given {
         None => {
-            let hint = "make one with `ask --label \"phone of NAME\"`";
+            let hint = "`join` by the code of an invite, or make one with `ask --label \"phone of NAME\"`";
             Failure::not_found("no-key", "this home holds no key", hint)
         }
         Some(text) => {
@@ -103,35 +115,59 @@ pub(crate) fn own_key(
     })
 }
 
-/// The key of this home that meets the relay: of several one that leads, since it lets others in.
-pub(crate) fn meeting_key(
-    keys: &[KeyRow],
-    given: Option<&str>,
-    roster: Option<&Roster>,
-) -> Result<KeyRow, Failure> {
-    let several = own_key(keys, given, roster, &[]);
-    let (Err(failure), Some(roster), None) = (&several, roster, given) else { return several };
+/// Whether the key for these kinds was chosen among several that may make them.
+pub(crate) fn is_chosen(own: &Own, kinds: &[Kind]) -> bool {
+    let Some(roster) = own.roster else { return false };
+    let may = |row: &&KeyRow| {
+        own.may_connect(row.key)
+            && !own.is_ended(row.key)
+            && kinds.iter().all(|kind| roster.may_make(row.key, *kind).is_ok())
+    };
+    !kinds.is_empty() && own.keys.iter().filter(may).count() > 1
+}
+
+/// The key of this home that meets the relay: of several one that leads, since it lets others in; where none is
+/// of the workshop, the newest that waits to be let in.
+pub(crate) fn meeting_key(own: &Own, given: Option<&str>) -> Result<KeyRow, Failure> {
+    let several = own_key(own, given, &[]);
+    let (Err(failure), Some(roster), None) = (&several, own.roster, given) else { return several };
     if failure.exit != Exit::Usage {
         return several;
     }
-    let mut live = narrowed(roster, keys.to_vec(), &[]);
-    live.sort_by_key(|row| (!roster.leads_now(row.key), row.made, row.key));
-    let meets = live.into_iter().find(|row| roster.may_connect(row.key));
-    meets.map_or(several, Ok)
+    let live = narrowed(own, own.keys.to_vec(), &[]);
+    let meets = live.iter().filter(|row| own.may_connect(row.key));
+    let meets = meets.min_by_key(|row| (!roster.leads_now(row.key), row.made, row.key));
+    let waits = live.iter().filter(|row| roster.is_unknown(row.key)).max_by_key(|row| (row.made, row.key));
+    meets.or(waits).cloned().map_or(several, Ok)
 }
 
-fn narrowed(roster: &Roster, keys: Vec<KeyRow>, kinds: &[Kind]) -> Vec<KeyRow> {
+fn narrowed(own: &Own, keys: Vec<KeyRow>, kinds: &[Kind]) -> Vec<KeyRow> {
     let kept = |keys: Vec<KeyRow>, good: &dyn Fn(&KeyRow) -> bool| {
         let some: Vec<KeyRow> = keys.iter().filter(|row| good(row)).cloned().collect();
         if some.is_empty() { keys } else { some }
     };
-    let live = kept(keys, &|row| roster.may_connect(row.key));
+    let Some(roster) = own.roster else { return keys };
+    let live = kept(keys, &|row| !own.is_ended(row.key));
+    let live = kept(live, &|row| own.may_connect(row.key));
     // Never between two people: on a shared device each says who they are.
     let one_person = live.windows(2).all(|pair| roster.same_person(pair[0].key, pair[1].key));
-    if !one_person {
+    if !one_person || kinds.is_empty() {
         return live;
     }
-    kept(live, &|row| kinds.iter().all(|kind| roster.may_make(row.key, *kind).is_ok()))
+    let able = kept(live, &|row| kinds.iter().all(|kind| roster.may_make(row.key, *kind).is_ok()));
+    match usual(kinds) {
+        Some(role) => kept(able, &|row| roster.roles_of(row.key).lead == (role == Role::Lead)),
+        None => able,
+    }
+}
+
+/// Whose key makes these where a member's and a lead's could. A member's withdraws only what its person
+/// entered. None for a signature: as what somebody signs is theirs to say.
+fn usual(kinds: &[Kind]) -> Option<Role> {
+    if kinds.contains(&Kind::SignOff) {
+        return None;
+    }
+    Some(if kinds.contains(&Kind::Void) { Role::Lead } else { Role::Member })
 }
 
 fn name_of(roster: Option<&Roster>, key: KeyId) -> Option<&str> {
@@ -140,7 +176,7 @@ fn name_of(roster: Option<&Roster>, key: KeyId) -> Option<&str> {
 }
 
 /// A key with what tells it from the others: whose, its first digits, what it may do, which device.
-fn in_words(roster: Option<&Roster>, row: &KeyRow) -> String {
+pub(crate) fn in_words(roster: Option<&Roster>, row: &KeyRow) -> String {
     let digits = row.key.short();
     let Some(name) = name_of(roster, row.key) else { return format!("{} ({digits}, not let in)", row.label) };
     let roles = roster.map_or_else(String::new, |roster| words::roles(roster.roles_of(row.key)));

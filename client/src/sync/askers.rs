@@ -9,7 +9,7 @@ use std::collections::BTreeMap;
 use gudgeon_core::entry::payload::{Device, Invite, Person};
 use gudgeon_core::entry::{Author, DocumentId, EntryId, KeyId, Payload};
 use gudgeon_core::log::Log;
-use gudgeon_core::roster::{InviteUse, Roster, ask_in};
+use gudgeon_core::roster::{self, Ask, Roster, asking, by_hand};
 
 use crate::error::HomeError;
 use crate::home::Home;
@@ -33,28 +33,37 @@ pub struct Asker {
 #[must_use]
 pub fn askers(log: &Log) -> BTreeMap<EntryId, Vec<Asker>> {
     let roster = Roster::read(log);
+    by_invite(&roster, asking(&roster, log))
+}
+
+/// Who asked and was removed instead of being let in: a new invite is their way.
+#[must_use]
+pub fn turned_away(log: &Log) -> Vec<Asker> {
+    let roster = Roster::read(log);
+    by_invite(&roster, roster::turned_away(&roster, log)).into_values().flatten().collect()
+}
+
+/// Each key once.
+fn by_invite(roster: &Roster, asks: Vec<Ask>) -> BTreeMap<EntryId, Vec<Asker>> {
     let mut found: BTreeMap<EntryId, Vec<Asker>> = BTreeMap::new();
-    for statement in log.folded() {
-        if let Some((invite, device)) = ask_in(&roster, statement)
-            && let Some(used) = roster.invites().get(&invite)
-        {
-            let of_invite = found.entry(invite).or_default();
-            if of_invite.iter().all(|other| other.key != device.key) {
-                of_invite.push(Asker {
-                    invite,
-                    key: device.key,
-                    label: device.label.clone(),
-                    signature: device.join_signature.clone(),
-                    person: roster.invited_name(&used.offer).to_owned(),
-                });
-            }
+    for Ask { invite, device, .. } in asks {
+        let Some(used) = roster.invites().get(&invite) else { continue };
+        let of_invite = found.entry(invite).or_default();
+        if of_invite.iter().all(|other| other.key != device.key) {
+            of_invite.push(Asker {
+                invite,
+                key: device.key,
+                label: device.label.clone(),
+                signature: device.join_signature.clone(),
+                person: roster.invited_name(&used.offer).to_owned(),
+            });
         }
     }
     found
 }
 
-/// Lets in whoever alone took up an invite of this lead's that is still open; two on one invite
-/// wait for a person. Answers who was let in; durable.
+/// Lets in whoever alone took up an invite of this lead's that is still open. Once two have asked by it,
+/// whatever became of the other, a person says which is the right one. Answers who was let in; durable.
 ///
 /// # Errors
 /// [`HomeError`] if the workshop cannot be read or the device does not write.
@@ -65,11 +74,11 @@ pub(super) fn let_in(home: &mut Home, workshop: DocumentId, lead: &Author) -> Re
     if !roster.leads_now(lead.key()) {
         return Ok(Vec::new());
     }
-    let open = |invite: &InviteUse| invite.is_open_at(now) && roster.same_person(invite.by, lead.key());
     let mut let_in = Vec::new();
     for (id, asking) in askers(log) {
         if let (Some(invite), [asker]) = (roster.invites().get(&id), &asking[..])
-            && open(invite)
+            && roster.same_person(invite.by, lead.key())
+            && by_hand(&roster, log, id, Some(now)).is_none()
         {
             let_in.push((asker.clone(), invite.offer.clone()));
         }

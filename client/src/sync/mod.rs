@@ -20,7 +20,7 @@ use gudgeon_core::entry::{Author, DocumentId};
 #[allow(unused_imports)] // for the documentation
 use crate::home::Home;
 
-pub use askers::{Asker, askers, take_in};
+pub use askers::{Asker, askers, take_in, turned_away};
 pub use engine::Engine;
 
 /// With what a session is opened, in the order in which it is tried.

@@ -3,7 +3,7 @@
 use std::collections::{BTreeMap, BTreeSet};
 
 use super::authority::judged;
-use super::{Roles, Roster, join_signature_stands};
+use super::{Roles, Roster, asking, join_signature_stands};
 use crate::entry::payload::Device;
 use crate::entry::{EntryId, KeyId, Payload, READER};
 use crate::log::{Ix, Log, Statement};
@@ -24,7 +24,7 @@ pub struct RosterFinding {
 }
 
 /// Name of a rule and the way out.
-type Rule = (&'static str, &'static str);
+pub(super) type Rule = (&'static str, &'static str);
 
 const CONFLICTING_PERSONS: Rule = (
     "conflicting-persons",
@@ -39,16 +39,6 @@ const INVITE_DIFFERS: Rule = ("invite-differs", "ask the lead who admitted the k
 const INVITE_EXPIRED: Rule = ("invite-expired", "ask the lead who admitted the key whether that was meant");
 const INVITE_USED_TWICE: Rule =
     ("invite-used-twice", "ask both people; remove the key that nobody owns up to, with what it entered");
-const ASKS_TO_JOIN: Rule = (
-    "asks-to-join",
-    "the lead who invited syncs; or `let-in` with the first digits of its key, and `remove` with them ends it",
-);
-/// Name of the rule for several keys that ask by one invite.
-pub const TWO_ASK_RULE: &str = "two-ask-by-one-invite";
-const TWO_ASK: Rule = (
-    TWO_ASK_RULE,
-    "ask whose they are: `let-in` with the first digits of the right key, `remove` with those of the others",
-);
 const JOIN_SIGNATURE: Rule =
     ("join-signature", "ask the person to show the key on their device; remove it if it is another one");
 const ROOT_KEY_GRANTED: Rule =
@@ -62,7 +52,7 @@ const WITHOUT_EFFECT: Rule = ("without-effect", "a lead who is not removed, or t
 const UNREADABLE: Rule = ("unreadable", "its author enters it again");
 const CANNOT_JUDGE: Rule = ("cannot-judge", "bring this program up to date");
 
-fn finding(
+pub(super) fn finding(
     rule: Rule,
     entries: impl IntoIterator<Item = EntryId>,
     keys: impl IntoIterator<Item = KeyId>,
@@ -83,15 +73,9 @@ fn finding(
 pub(super) fn all(roster: &Roster, workshop: &Log) -> Vec<RosterFinding> {
     let mut found = Vec::new();
     let mut devices: BTreeMap<KeyId, Vec<(EntryId, &Device)>> = BTreeMap::new();
-    let asks: Vec<(EntryId, EntryId, &Device)> = workshop
-        .folded()
-        .iter()
-        .filter_map(|statement| {
-            ask_in(roster, statement).map(|(invite, device)| (statement.id, invite, device))
-        })
-        .collect();
+    let asks = asking::asking(roster, workshop);
     for (ix, statement) in (0..).zip(workshop.folded()) {
-        if asks.iter().all(|(id, ..)| *id != statement.id) && !is_answered(roster, statement) {
+        if asks.iter().all(|ask| ask.id != statement.id) && !asking::is_answered(roster, statement) {
             found.extend(of_statement(roster, workshop, ix, statement));
         }
     }
@@ -105,7 +89,7 @@ pub(super) fn all(roster: &Roster, workshop: &Log) -> Vec<RosterFinding> {
     }
     found.extend(devices.iter().flat_map(|(key, grants)| conflicts(*key, grants)));
     found.extend(used_twice(roster, &devices));
-    found.extend(asking(roster, &asks));
+    found.extend(asking::findings(roster, workshop, &asks));
     found.sort();
     found
 }
@@ -139,6 +123,9 @@ fn of_statement(roster: &Roster, workshop: &Log, ix: Ix, statement: &Statement) 
     let (ids, keys) = ([statement.id], [statement.key]);
     if let Err(reason) = roster.counts(workshop, ix) {
         if roster.authority.cuts.holds(statement.id) {
+            if is_cut_by_own_key(roster, workshop, ix) {
+                return None;
+            }
             let words = format!("this removal binds, although its signer is removed too: {reason}");
             return Some(finding(REMOVAL_BINDS, ids, keys, words));
         }
@@ -152,6 +139,13 @@ fn of_statement(roster: &Roster, workshop: &Log, ix: Ix, statement: &Statement) 
         return Some(finding(CANNOT_JUDGE, ids, keys, words));
     }
     statement.payload.as_ref().err().map(|error| finding(UNREADABLE, ids, keys, error.to_string()))
+}
+
+/// Whether nobody else than its own key cuts the entry off: who leaves removes their key, and the entry by
+/// which they do so cannot be among those it leaves standing.
+fn is_cut_by_own_key(roster: &Roster, workshop: &Log, ix: Ix) -> bool {
+    let key = workshop.at(ix).key;
+    roster.authority.cuts.cutting(workshop, ix).all(|removal| removal.by == key)
 }
 
 /// Statements that try to make the root key somebody's, or to end it.
@@ -233,59 +227,4 @@ fn used_twice(roster: &Roster, devices: &BTreeMap<KeyId, Vec<(EntryId, &Device)>
         finding(INVITE_USED_TWICE, ids, used.used_by.iter().copied(), words)
     };
     twice.map(tell).collect()
-}
-
-/// The device entry by which a key speaks of itself under an invite that counts.
-fn of_itself<'s>(roster: &Roster, statement: &'s Statement) -> Option<(EntryId, &'s Device)> {
-    let Ok(Payload::Device(device)) = &statement.payload else { return None };
-    let invite = device.invite.filter(|invite| roster.invites().contains_key(invite))?;
-    (device.key == statement.key).then_some((invite, device))
-}
-
-/// What asks to be let in: a device entry by the very key it names, under an invite that counts, with
-/// the signature by which it asks, while the key is nobody's and no removal ends it. It counts for nothing.
-///
-/// A signature costs as much as an entry at the gate: it is checked last, and of open asks only.
-pub fn ask_in<'s>(roster: &Roster, statement: &'s Statement) -> Option<(EntryId, &'s Device)> {
-    let (invite, device) = of_itself(roster, statement)?;
-    let open = roster.is_unknown(device.key);
-    let asks = open && join_signature_stands(&device.key, roster.workshop(), invite, &device.join_signature);
-    asks.then_some((invite, device))
-}
-
-/// Whether an entry asked, and its key has been let in or ended since: nothing is left to be done.
-fn is_answered(roster: &Roster, statement: &Statement) -> bool {
-    of_itself(roster, statement).is_some_and(|(_, device)| !roster.is_unknown(device.key))
-}
-
-/// Keys that ask and are neither let in nor removed, by invite.
-fn asking(roster: &Roster, asks: &[(EntryId, EntryId, &Device)]) -> Vec<RosterFinding> {
-    let mut by_invite: BTreeMap<EntryId, BTreeMap<KeyId, (EntryId, &str)>> = BTreeMap::new();
-    for (id, invite, device) in asks {
-        by_invite.entry(*invite).or_default().entry(device.key).or_insert((*id, &device.label));
-    }
-    by_invite.into_iter().map(|(invite, asks)| tell_asking(roster, invite, &asks)).collect()
-}
-
-fn tell_asking(roster: &Roster, invite: EntryId, asks: &BTreeMap<KeyId, (EntryId, &str)>) -> RosterFinding {
-    let used = roster.invites().get(&invite);
-    let whose = used.map_or("", |used| roster.invited_name(&used.offer));
-    let taken = used.is_some_and(|used| !used.used_by.is_empty());
-    let listed: Vec<String> =
-        asks.iter().map(|(key, (_, label))| format!("{label} (key {})", key.short())).collect();
-    let listed = listed.join(", ");
-    let (rule, words) = match (asks.len(), taken) {
-        (1, false) => (ASKS_TO_JOIN, format!("{listed} asks to be let in as {whose}")),
-        (1, true) => (
-            ASKS_TO_JOIN,
-            format!("{listed} asks to be let in as {whose}, by an invite that was taken up already"),
-        ),
-        (count, _) => (
-            TWO_ASK,
-            format!(
-                "{count} devices ask by the one invite for {whose}, so none is let in by itself: {listed}"
-            ),
-        ),
-    };
-    finding(rule, asks.values().map(|(id, _)| *id).chain([invite]), asks.keys().copied(), words)
 }

@@ -12,6 +12,7 @@
 //! - An entry counts when every removal of its key accepts it, or a lead admitted it, and
 //!   its key has the role its kind needs, at any time (see `authority.rs`).
 
+mod asking;
 mod authority;
 mod findings;
 mod grants;
@@ -34,8 +35,8 @@ use crate::entry::payload::{Instrument, Invite, Millis};
 use crate::entry::{DocumentId, EntryId, KeyId, Kind, Payload, READER};
 use crate::log::{Ix, Log, Statement};
 
+pub use asking::{ASKS_RULE, Ask, ByHand, TWO_ASK_RULE, asking, by_hand, turned_away};
 pub use findings::RosterFinding;
-pub use findings::{TWO_ASK_RULE, ask_in};
 pub use join::{JOIN_TAG, JoinRequest, join_request, join_signature_stands};
 pub use reason::NotCounted;
 pub use removals::Removal;

@@ -73,7 +73,16 @@ impl Cuts {
 
     /// The first removal that cuts the entry off.
     pub(super) fn cut(&self, log: &Log, ix: Ix) -> Option<&Removal> {
-        self.of(log.at(ix).key).iter().find(|removal| !removal.keeps(log, ix))
+        self.cutting(log, ix).next()
+    }
+
+    /// All removals that cut the entry off.
+    pub(super) fn cutting<'a, 'l>(
+        &'a self,
+        log: &'l Log,
+        ix: Ix,
+    ) -> impl Iterator<Item = &'a Removal> + use<'a, 'l> {
+        self.of(log.at(ix).key).iter().filter(move |removal| !removal.keeps(log, ix))
     }
 }
 

@@ -11,8 +11,9 @@ use qrcode::QrCode;
 use qrcode::render::unicode;
 use sha2::{Digest as _, Sha256};
 
-use super::office::{INVITE, RELAY, address, away, bad_address, keep, root_digits, runtime};
+use super::office::{INVITE, RELAY, address, away, bad_address, keep, root_digits, runtime, say_own};
 use super::workshop::RoleWord;
+use crate::asking::{self, Own};
 use crate::codes::Exit;
 use crate::desk::{Desk, randomness};
 use crate::enter::Hand;
@@ -196,10 +197,7 @@ pub(crate) fn join(args: &JoinArgs, settings: &Settings) -> Outcome {
         let hint = "keep a home for each workshop; name another one with --home";
         return Err(Failure::refused("other-workshop", "this home belongs to another workshop", hint));
     }
-    if desk.home.setting(INVITE)?.as_deref() == Some(&*code.text()) {
-        let hint = "`sync`: it says whether this device is let in";
-        return Err(Failure::refused("asked-already", "this device has asked by this invite already", hint));
-    }
+    must_not_have_asked(&desk, &code)?;
     let pin = settings.new_pin(&label)?;
     let mut engine = Engine::new(code.workshop, vec![Identity { author: code.author(), invite: true }]);
     let runtime = runtime()?;
@@ -251,14 +249,26 @@ pub(crate) fn join(args: &JoinArgs, settings: &Settings) -> Outcome {
     answer.line(format!("your key      {}", author.key().short()));
     answer.say("Saved. Compare the root digits with the workshop's printed ones.");
     match told {
-        Ok(_) => answer
-            .say("Asked to be let in: it happens when the lead who invited meets the relay next. Then sync."),
+        Ok(_) => say_own(&mut answer, &mut desk, true)?,
         Err(_) => answer.say("The relay went away before it heard; sync, and it is told then."),
     }
     answer.put("workshop", code.workshop.to_hex());
     answer.put("key", author.key().to_hex());
     answer.put("fingerprint", root_digits(&desk.home)?);
     Ok(answer)
+}
+
+/// Refuses to ask twice by one invite: that would leave a lead in doubt whose the keys are.
+fn must_not_have_asked(desk: &Desk, code: &Code) -> Result<(), Failure> {
+    if desk.home.setting(INVITE)?.as_deref() != Some(&*code.text()) {
+        return Ok(());
+    }
+    if let Own::TurnedAway(key) = asking::own(desk)? {
+        let cause = format!("this device asked by this invite, and its key {} was removed", key.short());
+        return Err(Failure::refused("turned-away", cause, asking::NEW_INVITE));
+    }
+    let hint = "`sync`: it says whether this device is let in";
+    Err(Failure::refused("asked-already", "this device has asked by this invite already", hint))
 }
 
 /// A code in groups, as it is read out and typed.

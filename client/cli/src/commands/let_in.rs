@@ -1,7 +1,7 @@
 //! Letting in by hand: of two that ask by one invite, or where the lead who invited is away.
 
 use clap::Args;
-use gudgeon_client::sync::{Asker, askers, take_in};
+use gudgeon_client::sync::{Asker, askers, take_in, turned_away};
 use gudgeon_core::entry::Kind;
 use gudgeon_core::log::Log;
 
@@ -46,15 +46,23 @@ pub(crate) fn let_in(args: &LetIn, settings: &Settings) -> Outcome {
 /// The one key that asks and begins with these digits.
 fn asker(log: &Log, digits: &str) -> Result<Asker, Failure> {
     let all: Vec<Asker> = askers(log).into_values().flatten().collect();
+    let ended = turned_away(log).into_iter().find(|asker| begins(&asker.key.to_hex(), digits));
     let meant = all.iter().filter(|asker| begins(&asker.key.to_hex(), digits)).cloned().collect();
     only(
         meant,
-        || nobody(digits, &listed(&all)),
+        || ended.map_or_else(|| nobody(digits, &listed(&all)), |asker| removed(&asker)),
         |_| {
             let cause = format!("several keys that ask begin with `{digits}`");
             Failure::usage(cause, format!("give more digits: {}", listed(&all)))
         },
     )
+}
+
+fn removed(asker: &Asker) -> Failure {
+    let cause =
+        format!("key {} ({}) asked as {} and was removed", asker.key.short(), asker.label, asker.person);
+    let hint = "a removal is for good: write a new invite, and they `join` by its code";
+    Failure::not_found("turned-away", cause, hint)
 }
 
 fn nobody(digits: &str, listed: &str) -> Failure {

@@ -8,6 +8,7 @@ use serde_json::{Value as Json, json};
 
 use super::office;
 use super::people::add_findings;
+use crate::asking::{self, Reader};
 use crate::denial;
 use crate::desk::{Desk, Sight};
 use crate::failure::Failure;
@@ -47,7 +48,7 @@ pub(crate) fn status(args: &Status, settings: &Settings) -> Outcome {
         let marks: Vec<&str> = overdue.iter().map(|due| due.mark.as_str()).collect();
         answer.line(format!("gauges overdue, or their calibration not known: {}", marks.join(", ")));
     }
-    office::say_contested(&mut answer, &desk, false)?;
+    asking::say_waiting(&mut answer, &desk)?;
     add_here_only(&mut answer, &desk, sight.log().document())?;
     answer.put("record", sight.log().document().to_hex());
     answer.put("name", sight.name());
@@ -60,24 +61,42 @@ pub(crate) fn status(args: &Status, settings: &Settings) -> Outcome {
     Ok(answer)
 }
 
-/// What the office does not have yet; said only where there is an office.
+/// What the office does not have yet, of the record, the workshop and the other records; said only where there
+/// is an office.
 fn add_here_only(answer: &mut Answer, desk: &Desk, record: DocumentId) -> Result<(), Failure> {
     if !office::has_relay(&desk.home)? {
         return Ok(());
     }
-    let here = desk.home.here_only(record)?.len();
-    if here > 0 {
-        let entries = words::count(here, "entry is", "entries are");
-        answer.line(match denial::last(&desk.home)? {
-            Some(denial) => format!(
-                "{entries} only here, and the office takes none: {}; `carry out FILE` takes them along",
-                denial.said
-            ),
-            None => format!("{entries} only here: `sync`"),
-        });
+    let denial = denial::last(&desk.home)?;
+    let mut elsewhere: Vec<Json> = Vec::new();
+    for (document, place) in kept_here(desk, record)? {
+        let here = desk.home.here_only(document)?.len();
+        if document == record {
+            answer.put("here_only", here);
+        } else if here > 0 {
+            elsewhere.push(json!({ "document": document.to_hex(), "here_only": here }));
+        }
+        if here > 0 {
+            let entries = words::count(here, "entry is", "entries are");
+            answer.line(match &denial {
+                Some(denial) => format!(
+                    "{place}{entries} only here, and the office takes none: {}; `carry out FILE` takes them along",
+                    denial.said
+                ),
+                None => format!("{place}{entries} only here: `sync`"),
+            });
+        }
     }
-    answer.put("here_only", here);
+    answer.put("here_only_elsewhere", elsewhere);
     Ok(())
+}
+
+/// The record in sight, the workshop, then the other records held; each with the words that place it.
+fn kept_here(desk: &Desk, record: DocumentId) -> Result<Vec<(DocumentId, String)>, Failure> {
+    let mut places = vec![(record, String::new()), (desk.workshop_id()?, "workshop: ".to_owned())];
+    let others = desk.records()?.into_iter().filter(|(id, _)| *id != record);
+    places.extend(others.map(|(id, name)| (id, format!("record {name}: "))));
+    Ok(places)
 }
 
 fn add_tally(answer: &mut Answer, sight: &Sight) {
@@ -155,7 +174,7 @@ pub(crate) fn findings(args: &Findings, settings: &Settings) -> Outcome {
         answer.line("numbers left out are conceded: --all shows them");
     }
     answer.put("findings", shown);
-    add_findings(&mut answer, sight.roster());
+    add_findings(&mut answer, &Reader::new(&desk, &sight.workshop)?, sight.roster());
     Ok(answer)
 }
 

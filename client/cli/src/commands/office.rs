@@ -7,9 +7,9 @@ use gudgeon_client::home::{Home, fingerprint};
 use gudgeon_client::sync::native::{BadAddress, Relay, meet};
 use gudgeon_client::sync::{Denial, Engine, Identity, Met, Summary, Trouble, Why};
 use gudgeon_core::entry::{DocumentId, EntryId, KeyId};
-use gudgeon_core::roster::TWO_ASK_RULE;
 use serde_json::{Value as Json, json};
 
+use crate::asking::{self, Own};
 use crate::changes::{Sights, add_changes, sights};
 use crate::codes::Exit;
 use crate::denial;
@@ -48,15 +48,18 @@ pub(crate) struct Watch {
 pub(crate) fn sync(args: &Sync, settings: &Settings) -> Outcome {
     let mut desk = Desk::open(settings)?;
     let address = address(&desk.home, args.relay.as_deref())?;
-    let mut engine = engine(&mut desk)?;
+    let (mut engine, key) = engine(&mut desk)?;
     let before = sights(&desk)?;
     let runtime = runtime()?;
     let summary = runtime.block_on(async {
         let mut relay = Relay::at(&address).map_err(bad_address)?;
         Ok::<_, Failure>(meet(&mut relay, &mut engine, &mut desk.home).await?)
     })?;
-    denial::keep(&mut desk.home, summary.as_ref().err())?;
-    let summary = summary.map_err(|trouble| away(&trouble, &address))?;
+    denial::keep(&mut desk.home, key, summary.as_ref().err())?;
+    let summary = match summary {
+        Ok(summary) => summary,
+        Err(trouble) => return Err(not_let_in(&desk, &trouble, &address)?),
+    };
     keep(&mut desk.home, RELAY, &address)?;
     report(&mut desk, &summary, &address, &before)
 }
@@ -66,13 +69,18 @@ pub(crate) fn watch(args: &Watch, settings: &Settings) -> Outcome {
     let mut desk = Desk::open(settings)?;
     let address = address(&desk.home, args.relay.as_deref())?;
     keep(&mut desk.home, RELAY, &address)?;
-    let engine = engine(&mut desk)?;
+    let meeting = engine(&mut desk)?;
     drop(desk);
     let runtime = runtime()?;
-    runtime.block_on(watching(settings, engine, &address, args.meetings))
+    runtime.block_on(watching(settings, meeting, &address, args.meetings))
 }
 
-async fn watching(settings: &Settings, mut engine: Engine, address: &str, most: Option<u32>) -> Outcome {
+async fn watching(
+    settings: &Settings,
+    (mut engine, key): (Engine, KeyId),
+    address: &str,
+    most: Option<u32>,
+) -> Outcome {
     let mut relay = Relay::at(address).map_err(bad_address)?;
     let mut pause = AWAY.0;
     let mut met = 0;
@@ -82,7 +90,7 @@ async fn watching(settings: &Settings, mut engine: Engine, address: &str, most: 
         let mut desk = Desk::open(settings)?;
         let before = sights(&desk)?;
         let outcome = meet(&mut relay, &mut engine, &mut desk.home).await?;
-        denial::keep(&mut desk.home, outcome.as_ref().err())?;
+        denial::keep(&mut desk.home, key, outcome.as_ref().err())?;
         let ended = match outcome {
             Ok(summary) => {
                 met += 1;
@@ -102,7 +110,9 @@ async fn watching(settings: &Settings, mut engine: Engine, address: &str, most: 
         };
         match ended {
             None => {}
-            Some(trouble @ (Trouble::Denied(_) | Trouble::Broken(_))) => return Err(away(&trouble, address)),
+            Some(trouble @ (Trouble::Denied(_) | Trouble::Broken(_))) => {
+                return Err(not_let_in(&Desk::open(settings)?, &trouble, address)?);
+            }
             Some(trouble) => {
                 ear = None;
                 // A session runs out every hour: the next meeting opens another, and nobody is told.
@@ -143,8 +153,8 @@ async fn listen(
     }
 }
 
-/// A machine for meetings, with the keys of this home that may open a session.
-fn engine(desk: &mut Desk) -> Result<Engine, Failure> {
+/// A machine for meetings, with the keys of this home that may open a session; and the home's own of them.
+fn engine(desk: &mut Desk) -> Result<(Engine, KeyId), Failure> {
     let invite = desk.home.setting(INVITE)?.filter(|text| !text.is_empty());
     let joining = invite.as_deref().map(super::join::Code::read).transpose()?;
     let workshop = match (&joining, desk.home.workshop()) {
@@ -156,7 +166,7 @@ fn engine(desk: &mut Desk) -> Result<Engine, Failure> {
     let author = desk.unlock(&key)?;
     let mut identities = vec![Identity { author, invite: false }];
     identities.extend(joining.map(|code| Identity { author: code.author(), invite: true }));
-    Ok(Engine::new(workshop, identities))
+    Ok((Engine::new(workshop, identities), key.key))
 }
 
 /// The address given, or the one that is kept.
@@ -166,7 +176,8 @@ pub(super) fn address(home: &Home, given: Option<&str>) -> Result<String, Failur
     }
     home.setting(RELAY)?.filter(|kept| !kept.is_empty()).ok_or_else(|| {
         let hint =
-            "name it once: sync --relay http://ADDRESS:7474; start one with gudgeon-relay serve --data DIR";
+            "`join` by the code of an invite, or name it once: sync --relay http://ADDRESS:7474; start one with \
+             gudgeon-relay serve --data DIR";
         Failure::new(Exit::NotReady, "no-relay", "this home knows of no relay yet", hint)
     })
 }
@@ -240,6 +251,14 @@ pub(super) fn away(trouble: &Trouble, address: &str) -> Failure {
     }
 }
 
+/// The same for this home: who asked and was removed has another way than its file.
+fn not_let_in(desk: &Desk, trouble: &Trouble, address: &str) -> Result<Failure, Failure> {
+    let failure = away(trouble, address);
+    let removed = matches!(trouble, Trouble::Denied(Denial { why: Why::Removed, .. }));
+    let turned_away = removed && matches!(asking::own(desk)?, Own::TurnedAway(_));
+    Ok(if turned_away { failure.hinting(asking::NEW_INVITE) } else { failure })
+}
+
 /// What a meeting came to, for people and scripts; `before` is what the records came to.
 fn report(desk: &mut Desk, summary: &Summary, address: &str, before: &Sights) -> Outcome {
     let mut answer = Answer::new();
@@ -247,18 +266,11 @@ fn report(desk: &mut Desk, summary: &Summary, address: &str, before: &Sights) ->
     for asker in &summary.admitted {
         answer.line(format!("let in: {} ({}), key {}", asker.person, asker.label, asker.key.short()));
     }
-    say_contested(&mut answer, desk, summary.invited)?;
+    asking::say_waiting(&mut answer, desk)?;
     if summary.brought {
         answer.say("The relay held nothing of this workshop; it was given everything that is here.");
     }
-    if summary.invited {
-        answer.say(
-            "Asked to be let in: it happens when the lead who invited meets the relay next. Then sync again.",
-        );
-    } else if desk.home.setting(INVITE)?.is_some_and(|kept| !kept.is_empty()) {
-        keep(&mut desk.home, INVITE, "")?;
-        answer.say("This key is let in.");
-    }
+    say_own(&mut answer, desk, summary.invited)?;
     let sum = |of: fn(&Met) -> usize| summary.met.iter().map(of).sum::<usize>();
     let (came, went, here) = (sum(|met| met.came), sum(|met| met.went), sum(|met| met.here_only));
     answer.say(format!(
@@ -317,20 +329,30 @@ fn is_told(met: &Met) -> bool {
     met.came + met.went + met.here_only + met.refused.len() > 0 || met.repacked > 0
 }
 
-/// Several keys that ask by one invite: a lead hears whom to ask, who asks hears what to tell the lead.
-pub(super) fn say_contested(answer: &mut Answer, desk: &Desk, invited: bool) -> Result<(), Failure> {
-    if desk.home.workshop().is_none_or(|workshop| !desk.home.holds(&workshop)) {
+/// What became of this home's asking, once it has asked by an invite.
+pub(super) fn say_own(answer: &mut Answer, desk: &mut Desk, invited: bool) -> Result<(), Failure> {
+    let asked = desk.home.setting(INVITE)?.is_some_and(|kept| !kept.is_empty());
+    if !asked && !invited {
         return Ok(());
     }
-    let own: Vec<KeyId> = desk.home.keys()?.iter().map(|row| row.key).collect();
-    let workshop = desk.workshop()?;
-    for finding in workshop.roster().findings().iter().filter(|finding| finding.rule == TWO_ASK_RULE) {
-        let mine = finding.keys.iter().find(|key| invited && own.contains(key));
-        let way_out = match mine {
-            Some(mine) => format!("tell the lead that yours is key {}", mine.short()),
-            None => finding.way_out.to_owned(),
-        };
-        answer.line(format!("{}; {way_out}", finding.words));
+    match asking::own(desk)? {
+        Own::Waits(key) => answer.say(format!(
+            "Key {} asks to be let in: it happens when the lead who invited meets the relay next. Then sync again.",
+            key.short()
+        )),
+        Own::WaitsForHand(key) => answer.say(format!(
+            "Key {} asks to be let in, which a lead does by `let-in {}`. Then sync again.",
+            key.short(),
+            key.short()
+        )),
+        Own::TurnedAway(key) => {
+            answer.say(format!("Key {} asked and was removed: {}.", key.short(), asking::NEW_INVITE));
+        }
+        Own::None if invited => answer.say("The invite counts no more: ask a lead for another one."),
+        Own::None => {
+            keep(&mut desk.home, INVITE, "")?;
+            answer.say("This key is let in.");
+        }
     }
     Ok(())
 }

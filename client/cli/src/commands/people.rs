@@ -1,11 +1,15 @@
 //! Who works here.
 
 use clap::Args;
+use gudgeon_client::sync::{Asker, turned_away};
 use gudgeon_core::entry::{EntryId, KeyId};
 use gudgeon_core::roster::Roster;
 use serde_json::{Value as Json, json};
 
+use crate::asking::Reader;
+use crate::denial;
 use crate::desk::Desk;
+use crate::failure::Failure;
 use crate::out::{Answer, Outcome, columns};
 use crate::settings::Settings;
 use crate::words;
@@ -17,14 +21,20 @@ pub(crate) fn people(_: &People, settings: &Settings) -> Outcome {
     let desk = Desk::open(settings)?;
     let workshop = desk.workshop()?;
     let roster = workshop.roster();
-    let own: Vec<KeyId> = desk.home.keys()?.iter().map(|row| row.key).collect();
+    let reader = Reader::new(&desk, &workshop)?;
+    let told = denial::removed_keys(&desk.home)?;
     let mut answer = Answer::new();
     let mut rows = vec![["NAME", "PERSON", "KEY", "ROLES", "DEVICE", ""].map(str::to_owned)];
     let mut listed = Vec::new();
     for (person, name) in by_name(roster) {
         let keys: Vec<KeyId> = roster.keys().filter(|key| roster.person_of(*key) == Some(person)).collect();
         for key in &keys {
-            rows.push(row(roster, name, person, *key, own.contains(key)));
+            let state = match (reader.has(*key), told.contains(key)) {
+                (true, true) => "here; removed, as the office says",
+                (true, false) => "here",
+                (false, _) => "",
+            };
+            rows.push(row(roster, name, person, *key, state));
         }
         if keys.is_empty() {
             rows.push([
@@ -39,15 +49,18 @@ pub(crate) fn people(_: &People, settings: &Settings) -> Outcome {
         let keys: Json = keys.iter().map(|key| key_json(roster, *key)).collect();
         listed.push(json!({ "name": name, "person": person.to_hex(), "keys": keys }));
     }
+    let away = turned_away(workshop.log());
+    rows.extend(away.iter().map(|asker| asked(roster, asker)));
     answer.line(format!("{}, root {}", roster.workshop_name().unwrap_or("workshop"), root(&desk)?));
     columns(&rows).iter().for_each(|line| answer.line(line));
     answer.put("workshop", roster.workshop_name());
     answer.put("people", listed);
-    add_findings(&mut answer, roster);
+    answer.put("turned_away", away.iter().map(|asker| asked_json(roster, asker)).collect::<Json>());
+    add_findings(&mut answer, &reader, roster);
     Ok(answer)
 }
 
-fn root(desk: &Desk) -> Result<String, crate::failure::Failure> {
+fn root(desk: &Desk) -> Result<String, Failure> {
     Ok(gudgeon_client::home::fingerprint(&desk.home.root()?))
 }
 
@@ -57,37 +70,51 @@ fn by_name(roster: &Roster) -> Vec<(EntryId, &str)> {
     people
 }
 
-fn row(roster: &Roster, name: &str, person: EntryId, key: KeyId, own: bool) -> [String; 6] {
-    let state = match roster.removals_of(key).first() {
-        Some(removal) => format!("removed: {}", removal.reason),
-        None if own => "here".to_owned(),
-        None => String::new(),
-    };
+fn row(roster: &Roster, name: &str, person: EntryId, key: KeyId, state: &str) -> [String; 6] {
+    let state = removed(roster, key).map_or_else(|| state.to_owned(), |why| format!("removed: {why}"));
     let label = roster.label_of(key).unwrap_or_default().to_owned();
     [name.to_owned(), person.short(), key.short(), words::roles(roster.roles_of(key)), label, state]
+}
+
+fn removed(roster: &Roster, key: KeyId) -> Option<&str> {
+    roster.removals_of(key).first().map(|removal| removal.reason.as_str())
+}
+
+/// A key that asked and was removed instead of being let in.
+fn asked(roster: &Roster, asker: &Asker) -> [String; 6] {
+    let state = format!("removed: {}", removed(roster, asker.key).unwrap_or_default());
+    let (name, label) = (asker.person.clone(), asker.label.clone());
+    [name, "asked".to_owned(), asker.key.short(), String::new(), label, state]
+}
+
+fn asked_json(roster: &Roster, asker: &Asker) -> Json {
+    json!({
+        "key": asker.key.to_hex(), "label": asker.label, "asked_as": asker.person,
+        "removed": removed(roster, asker.key),
+    })
 }
 
 fn key_json(roster: &Roster, key: KeyId) -> Json {
     json!({
         "key": key.to_hex(), "label": roster.label_of(key), "roles": words::roles(roster.roles_of(key)),
-        "removed": roster.removals_of(key).first().map(|removal| removal.reason.clone()),
+        "removed": removed(roster, key),
     })
 }
 
 /// What somebody has to look at in the workshop itself.
-pub(crate) fn add_findings(answer: &mut Answer, roster: &Roster) {
+pub(crate) fn add_findings(answer: &mut Answer, reader: &Reader, roster: &Roster) {
     for finding in roster.findings() {
         answer.line(format!(
             "workshop: {} ({}): {}",
             finding.rule,
             words::short_ids(&finding.entries),
-            finding.words
+            reader.words(finding)
         ));
-        answer.line(format!("     {}", finding.way_out));
+        answer.line(format!("     {}", reader.way_out(finding)));
     }
     let one = |finding: &gudgeon_core::roster::RosterFinding| {
         json!({
-            "rule": finding.rule, "text": finding.words, "hint": finding.way_out,
+            "rule": finding.rule, "text": reader.words(finding), "hint": reader.way_out(finding),
             "entries": words::ids(&finding.entries),
         })
     };

@@ -1,12 +1,14 @@
 //! The end of a key, and letting entries count that a removal cut off.
 
 use clap::Args;
-use gudgeon_core::entry::payload::{Admit as Admitted, Removal};
+use gudgeon_client::sync::{Asker, askers};
+use gudgeon_core::entry::payload::{self, Admit as Admitted};
 use gudgeon_core::entry::{DocumentId, EntryId, KeyId, Kind, Payload};
 use gudgeon_core::log::{Ix, Log};
-use gudgeon_core::roster::Roster;
+use gudgeon_core::roster::{Removal, Roster};
 use serde_json::{Value as Json, json};
 
+use crate::changes::{add_changes, sights};
 use crate::codes::Exit;
 use crate::desk::{Desk, name_of};
 use crate::enter::{Hand, saved};
@@ -63,7 +65,11 @@ pub(crate) fn remove(args: &Remove, settings: &Settings) -> Outcome {
         must_hold_all(&missing)?;
     }
     let accepted = accepted(&desk, key)?;
-    let removal = Removal { key, accepted: accepted.clone(), reason, lost_device: args.lost };
+    if !args.by_root {
+        must_cut_more(&desk, workshop.roster(), key, &accepted)?;
+    }
+    let asked = Asked::of(workshop.log(), key);
+    let removal = payload::Removal { key, accepted: accepted.clone(), reason, lost_device: args.lost };
     let (made, caveat) = desk.enter_in_workshop(&[Payload::Removal(removal)], Hand::of(args.by_root))?;
     let mut answer = Answer::new();
     answer.line(format!("key {} is removed; what it entered up to these entries counts:", key.short()));
@@ -73,6 +79,9 @@ pub(crate) fn remove(args: &Remove, settings: &Settings) -> Outcome {
     }
     for (id, name) in &missing {
         answer.line(format!("  {name} nothing: record {} is not here; admit entries once it is", id.short()));
+    }
+    if let Some(asked) = &asked {
+        asked.tell(&mut answer);
     }
     saved(&mut answer, "removal", &made, caveat.as_deref());
     if super::office::has_relay(&desk.home)? && desk.home.keys()?.iter().any(|own| own.key == key) {
@@ -85,6 +94,52 @@ pub(crate) fn remove(args: &Remove, settings: &Settings) -> Outcome {
     answer.put("key", key.to_hex());
     answer.put("accepted", accepted.iter().map(one).collect::<Json>());
     Ok(answer)
+}
+
+/// A key that asks to be let in, with the others that ask by its invite.
+struct Asked {
+    person: String,
+    others: Vec<Asker>,
+}
+
+impl Asked {
+    fn of(log: &Log, key: KeyId) -> Option<Self> {
+        let asking = askers(log).into_values().find(|asking| asking.iter().any(|asker| asker.key == key))?;
+        let (own, others): (Vec<Asker>, Vec<Asker>) = asking.into_iter().partition(|asker| asker.key == key);
+        Some(Self { person: own.first()?.person.clone(), others })
+    }
+
+    fn tell(&self, answer: &mut Answer) {
+        answer.line(format!(
+            "it asked by the invite for {}; by a new invite only it can ask again",
+            self.person
+        ));
+        for other in &self.others {
+            let key = other.key.short();
+            answer.line(format!("{} (key {key}) still asks: `let-in {key}` if it is theirs", other.label));
+        }
+    }
+}
+
+/// Refuses a removal that would cut off nothing that an earlier one leaves standing.
+fn must_cut_more(
+    desk: &Desk,
+    roster: &Roster,
+    key: KeyId,
+    accepted: &[(DocumentId, Vec<EntryId>)],
+) -> Result<(), Failure> {
+    let cuts_more = |earlier: &Removal| {
+        earlier.accepted.iter().any(|(document, last)| {
+            let held = desk.home.holds(document) && accepted.iter().any(|(named, _)| named == document);
+            !held || desk.home.log(*document).is_ok_and(|log| last.iter().any(|id| !log.holds(id)))
+        })
+    };
+    let Some(earlier) = roster.removals_of(key).iter().find(|earlier| !cuts_more(earlier)) else {
+        return Ok(());
+    };
+    let cause = format!("key {} was removed already: {}", key.short(), earlier.reason);
+    let hint = "a removal now would cut off nothing more; `--by-root` outweighs the leads' removals";
+    Err(Failure::refused("removed-already", cause, hint))
 }
 
 /// Refuses to remove the last key that leads without being told so.
@@ -158,6 +213,7 @@ fn last_of(log: &Log, key: KeyId) -> Vec<EntryId> {
 pub(crate) fn admit(args: &Admit, settings: &Settings) -> Outcome {
     let reason = words("reason", &args.reason)?;
     let mut desk = Desk::open(settings)?;
+    let before = sights(&desk)?;
     let mut entries = args.entries.iter().map(|text| find(&desk, text)).collect::<Result<Vec<_>, _>>()?;
     entries.sort_unstable();
     entries.dedup();
@@ -170,6 +226,16 @@ pub(crate) fn admit(args: &Admit, settings: &Settings) -> Outcome {
         "admitted, each with its key's earlier entries: {}",
         crate::words::short_ids(&entries)
     ));
+    let mut documents: Vec<Json> = Vec::new();
+    for (id, now) in &sights(&desk)? {
+        let (mut changes, mut json) = (Answer::new(), json!({ "document": id.to_hex(), "name": now.name() }));
+        if add_changes(&mut changes, &mut json, before.get(id), now) {
+            answer.line(format!("record {}:", now.name()));
+            answer.lines_of(&changes);
+            documents.push(json);
+        }
+    }
+    answer.put("documents", documents);
     saved(&mut answer, "admit", &made, caveat.as_deref());
     answer.put("admitted", ids(&entries));
     Ok(answer)

@@ -174,6 +174,40 @@ fn two_that_ask_by_one_invite_are_one_finding_and_a_removal_settles_it() {
 }
 
 #[test]
+fn who_is_left_of_two_that_asked_is_not_let_in_by_itself() {
+    let mut shop = workshop();
+    let offer = shop.say(1, invite(MEMBER, 5_000));
+    let why = |shop: &Book| by_hand(&shop.read(), shop.log(), offer, Some(4_000));
+    asks(&mut shop, 4, offer, "one");
+    asks(&mut shop, 4, offer, "one, once more");
+    assert_eq!(why(&shop), None, "one key that asks twice is one");
+    asks(&mut shop, 5, offer, "another");
+    shop.say(1, removal(5, &[]));
+    assert_eq!(why(&shop), Some(ByHand::SeveralAsked(2)), "the removed one counts");
+    let roster = shop.read();
+    let [finding] = roster.findings() else { panic!("{:?}", roster.findings()) };
+    assert!(finding.words.contains("by which 2 devices asked"), "{finding:?}");
+    assert!(finding.way_out.starts_with("if it is theirs, `let-in`"), "{finding:?}");
+    shop.say(1, device(4, somebody(4), MEMBER));
+    let away: Vec<KeyId> = turned_away(&shop.read(), shop.log()).iter().map(|ask| ask.device.key).collect();
+    assert_eq!((away, asking(&shop.read(), shop.log()).len()), (vec![key(5)], 0));
+}
+
+#[test]
+fn nobody_is_let_in_by_itself_once_the_inviter_leads_no_more_or_the_invite_has_run_out() {
+    let mut shop = workshop();
+    let offer = shop.say(3, invite(MEMBER, 5_000));
+    asks(&mut shop, 4, offer, "phone");
+    let why = |shop: &Book, now| by_hand(&shop.read(), shop.log(), offer, now);
+    assert_eq!((why(&shop, Some(5_000)), why(&shop, None)), (None, None));
+    assert_eq!(why(&shop, Some(5_001)), Some(ByHand::RunOut));
+    shop.say(1, removal(3, &[(shop.document, &[offer])]));
+    assert_eq!(why(&shop, Some(5_000)), Some(ByHand::InviterGone));
+    let words = shop.read().findings()[0].words.clone();
+    assert!(words.contains("leads no more"), "{words}");
+}
+
+#[test]
 fn a_device_entry_that_asks_for_another_key_or_without_its_signature_is_not_an_ask() {
     let mut shop = workshop();
     let offer = shop.say(1, invite(MEMBER, 5_000));

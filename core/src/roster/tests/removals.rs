@@ -118,6 +118,25 @@ fn two_leads_removing_each_other_are_both_removed() {
 }
 
 #[test]
+fn a_key_that_removes_itself_is_nothing_to_look_at_unless_somebody_elses_removal_leaves_that_out() {
+    let mut shop = workshop();
+    let own = shop.say(1, removal(1, &[(shop.document, &[])]));
+    let roster = shop.read();
+    assert_eq!(shop.judge(&roster, own), Err(NotCounted::CutBy(own)));
+    assert!(!roster.may_connect(key(1)), "it binds");
+    assert!(roster.findings().is_empty(), "{:?}", roster.findings());
+    // Said twice, and known to another who removes it too: still nothing.
+    shop.say(1, removal(1, &[]));
+    let all: Vec<EntryId> = shop.log().after(key(1)).into_iter().collect();
+    shop.say(3, removal(1, &[(shop.document, &all)]));
+    assert!(shop.read().findings().is_empty(), "{:?}", shop.read().findings());
+    // Left out by another: whoever held the key may have meant harm.
+    shop.say(3, removal(1, &[]));
+    let rules: Vec<&str> = shop.read().findings().iter().map(|f| f.rule).collect();
+    assert_eq!(rules, ["removal-binds", "removal-binds"]);
+}
+
+#[test]
 fn only_the_root_cuts_a_removal_off() {
     let mut shop = workshop();
     let wrong = shop.say(1, removal(2, &[]));
