@@ -2,12 +2,11 @@
 //!
 //! Words in capitals are for the person to fill in.
 
-use gudgeon_core::assess::{Finding, Progress, Rule, StepState};
+use gudgeon_core::assess::{Finding, NextAct, Progress, Rule, StepState};
 use gudgeon_core::engine::{
     Ask, Asked, Characteristic, Definition, Feature, FeatureKind, FeatureRef, Subject, Target,
     characteristic, part,
 };
-use gudgeon_core::entry::payload::TighteningAct;
 use gudgeon_core::entry::{EntryId, Payload};
 
 use crate::desk::Sight;
@@ -164,6 +163,13 @@ pub(crate) fn out_of(sight: &Sight, settings: &Settings, finding: &Finding) -> S
     }
 }
 
+/// Every stop that nothing has resumed, as a line: everybody who works on the engine is to see its tag.
+pub(crate) fn stops(sight: &Sight) -> Vec<String> {
+    let findings = sight.findings().into_iter();
+    let open = findings.filter(|finding| finding.rule == Rule::Stopped);
+    open.map(|finding| format!("STOPPED {} {}: {}", finding.subject, finding.feature, finding.text)).collect()
+}
+
 /// The stops of a step that nothing has resumed.
 pub(crate) fn open_stops(sight: &Sight, step: &str) -> Vec<EntryId> {
     let findings = sight.findings().into_iter();
@@ -178,29 +184,22 @@ fn to_finding(sight: &Sight, settings: &Settings, path: &str, name: &str) -> Opt
     Some(format!("{}; it is finding {} of {list}", findings[at].rule.hint(), at + 1))
 }
 
-/// The stage that comes next.
-fn to_tightening(sight: &Sight, settings: &Settings, group: &str, place: &str) -> Option<String> {
+/// What comes next on a group of fasteners.
+pub(crate) fn to_tightening(sight: &Sight, settings: &Settings, group: &str, place: &str) -> Option<String> {
     let fastener = sight.definition().ok()?.fastener(group)?;
-    let mut here = sight.assessment.tightenings().filter(|(of, at, _, _)| *of == group && *at == place);
-    let done = here.next().map_or(0, |(_, _, done, _)| usize::try_from(done).unwrap_or(0));
-    let begun = sight.log().folded().iter().any(|statement| match &statement.payload {
-        Ok(Payload::Tightening(act)) => {
-            act.group == group && act.place == place && act.act != TighteningAct::Slackened
+    let first = if fastener.nip { NextAct::Nip } else { NextAct::Stage(1) };
+    let act = |more: &[&str]| settings.line(&[&["tighten", group, place], more].concat());
+    let lubricant = ["--lubricant", &fastener.lubricant];
+    match sight.assessment.next_act(group, place).unwrap_or(first) {
+        NextAct::Nip => Some(act(&[&["--nip"][..], &lubricant].concat())),
+        NextAct::Slacken => Some(format!("{}; evenly, then begin again", act(&["--slacken"]))),
+        NextAct::Turn => Some(settings.line(&["checked", "turns-free", "crank"])),
+        NextAct::Stage(number) => {
+            let (stage, set) = (number.to_string(), fastener.stage(number)?.to_string());
+            let pull = ["--stage", &stage, "--set", &set, "--wrench", "MARK"];
+            Some(act(&[&pull[..], &lubricant].concat()))
         }
-        _ => false,
-    });
-    if fastener.nip && !begun {
-        return Some(settings.line(&["tighten", group, place, "--nip"]));
-    }
-    match fastener.stages.get(done) {
-        Some(set) => {
-            let (stage, set) = ((done + 1).to_string(), set.to_string());
-            let lubricant = ["--wrench", "MARK", "--lubricant", "WHAT"];
-            Some(settings.line(
-                &[&["tighten", group, place, "--stage", &stage, "--set", &set][..], &lubricant].concat(),
-            ))
-        }
-        None => Some(settings.line(&["checked", "turns-free", "crank"])),
+        NextAct::Nothing => None,
     }
 }
 

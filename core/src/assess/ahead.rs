@@ -7,7 +7,7 @@ use super::finding::{Finding, Rule};
 use super::fold::{Assessment, Source, World};
 use super::steps::Progress;
 use crate::engine::{Ask, Asked, Definition, Target};
-use crate::entry::payload::{FittingState, Payload};
+use crate::entry::payload::{FittingState, Payload, TighteningAct};
 use crate::log::Ix;
 
 impl Assessment {
@@ -50,13 +50,19 @@ impl Assessment {
             Ok(Payload::Fitting(fitting)) => fitting.state == FittingState::Fitted,
             _ => false,
         };
+        let pulled = |ix: Ix| match &world.log().at(ix).payload {
+            Ok(Payload::Tightening(done)) => done.act != TighteningAct::Slackened,
+            _ => false,
+        };
         match &ask.asked {
             Asked::Operation(_) => met().unwrap_or_default(),
             Asked::Part(_) => met().unwrap_or_default().into_iter().filter(fitted).collect(),
             Asked::Tightening(group) => {
                 let Target::Feature(place) = ask.target else { return Vec::new() };
                 let key = (group.as_str().into(), definition.feature_at(place).shared_path());
-                self.groups.get(&key).map(|group| group.standing.clone()).unwrap_or_default()
+                let standing = self.groups.get(&key).map(|group| group.standing.clone()).unwrap_or_default();
+                // Slackening undoes; it begins nothing.
+                standing.into_iter().filter(|ix| pulled(*ix)).collect()
             }
             Asked::Judged(_)
             | Asked::Read(_)

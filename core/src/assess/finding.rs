@@ -150,6 +150,9 @@ rules! {
     /// A stage at another figure than the maker's.
     SetPoint = "set-point", Settle, "Wrench set to another figure",
         "slacken the group and begin again at the maker's figure";
+    /// A fastener that was not pulled like the others of its group.
+    FastenerLeftOut = "fastener-left-out", Settle, "A fastener not pulled like the others",
+        "pull the stage again on all of them, or slacken and begin again; a lead may concede it with the reason";
     /// A wrench outside its range.
     WrenchRange = "wrench-range", Settle, "Wrench outside its range",
         "slacken and tighten again with a wrench of the right range";
@@ -158,7 +161,7 @@ rules! {
         "slacken, clean, use the lubricant the maker names: it changes the preload";
     /// No turn check between two stages.
     TurnCheckMissing = "turn-check-missing", Settle, "Not turned after a stage",
-        "turn the crank and enter the check";
+        "slacken the group evenly and begin again, turning after each stage; or a lead concedes it";
     /// A check that failed.
     CheckFailed = "check-failed", Settle, "Check failed",
         "find the cause, then check again";

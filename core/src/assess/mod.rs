@@ -48,6 +48,7 @@ pub use standing::{Standing, Value};
 pub use status::{PersonId, Status};
 pub use steps::{Evidence, Progress, StepState};
 pub use subject::{Slot, Taken};
+pub use tightening::NextAct;
 pub use view::{FeatureView, SCHEMA, Tally};
 pub use workshop::{GaugeFacts, Workshop, expansion};
 

@@ -115,6 +115,7 @@ impl Assessment {
             }
             Payload::Concession(concession) => {
                 self.concessions.push(ix);
+                self.dirty.groups.extend(self.groups.keys().cloned());
                 self.dirty.steps.extend(0..self.steps.len());
                 self.cite(world, ix, &concession.rests_on, 0..self.steps.len());
             }
@@ -123,7 +124,10 @@ impl Assessment {
                 self.dirty_asking(|asked| matches!(asked, Asked::Approval(_)));
             }
             Payload::Custody(_) => self.custodies.push(ix),
-            Payload::Stop(_) => self.stops.push(ix),
+            Payload::Stop(_) => {
+                self.stops.push(ix);
+                self.dirty.groups.extend(self.groups.keys().cloned());
+            }
             Payload::Resume(_) => self.resumes.push(ix),
             Payload::HandOver(_) => self.hand_overs.push(ix),
             Payload::Reopen(_) => self.reopens.push(ix),

@@ -22,6 +22,36 @@ const TURN_CHECK: &str = "turns-free";
 /// of its own scale, in per cent of the figure. Common practice, no source.
 const SET_POINT_PERCENT: i128 = 2;
 
+/// What comes next on a group of fasteners.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+pub enum NextAct {
+    /// Run down by hand and nip.
+    Nip,
+    /// Pull this stage, counted from 1.
+    Stage(u32),
+    /// Turn the crank and enter the check.
+    Turn,
+    /// Slacken evenly and begin again: something was wrong, or it was left part-tightened.
+    Slacken,
+    /// Nothing: it is done.
+    #[default]
+    Nothing,
+}
+
+impl NextAct {
+    /// In words.
+    #[must_use]
+    pub const fn word(self) -> &'static str {
+        match self {
+            Self::Nip => "nip",
+            Self::Stage(_) => "stage",
+            Self::Turn => "turn",
+            Self::Slacken => "slacken",
+            Self::Nothing => "nothing",
+        }
+    }
+}
+
 /// One group of fasteners at one place.
 #[derive(Clone, Debug, Default, PartialEq)]
 pub(super) struct Group {
@@ -33,8 +63,11 @@ pub(super) struct Group {
     pub(super) turn_checks: Vec<Ix>,
     /// Stages done, in order, from the first.
     pub(super) stages_done: u32,
-    /// Every stage and, where asked for, every turn check is done, and nothing is wrong.
+    /// Every stage and, where asked for, every turn check is done, and nothing is wrong that is not
+    /// conceded.
     pub(super) complete: bool,
+    /// What comes next.
+    pub(super) next: NextAct,
 }
 
 impl Assessment {
@@ -87,25 +120,27 @@ impl Assessment {
             return;
         };
         let turned = wants_turning(fastener.place);
-        let mut walk = Walk { world, key, fastener, findings, nipped: false, done: 0, last: None };
+        let mut walk =
+            Walk { world, key, fastener, findings, nipped: false, done: 0, last: None, left_out: None };
         group.turn_checks.clear();
         for ix in group.standing.clone() {
             let Some(step) = tightening(world, ix) else { continue };
             if let (Some(last), TighteningAct::Stage(_)) = (walk.last, step.act)
                 && walk.is_part_way()
-                && let Some(stop) = self.stop_between(world, key, last, ix)
+                && let Some(stop) = self.stop_between(world, key, last, Some(ix))
             {
                 walk.left_part_tightened(stop, ix);
             }
             if turned && let (Some(last), TighteningAct::Stage(_)) = (walk.last, step.act) {
                 match self.turn_check(world, key, last, Some(ix)) {
                     Some(check) => group.turn_checks.push(check),
-                    None => walk.missed_turn(last, ix),
+                    None => walk.missed_turn(last, ix, self.bound(world, key, last, Some(ix)).is_some()),
                 }
             }
             walk.act(ix, step);
         }
-        let (done, last) = (walk.done, walk.last);
+        walk.say_left_out();
+        let (done, last, nipped) = (walk.done, walk.last, walk.nipped);
         let asked = self.unsettled_acts(world, key, &group.standing);
         if !asked.is_empty() {
             // In which order to walk is not known, so nothing else can be said.
@@ -115,7 +150,18 @@ impl Assessment {
         let final_check = last.and_then(|last| self.turn_check(world, key, last, None));
         group.turn_checks.extend(final_check);
         group.stages_done = done;
-        group.complete = all && (final_check.is_some() || !turned) && findings.is_empty();
+        let turned_last = final_check.is_some() || !turned;
+        let accepted = findings.iter().all(|finding| self.conceded(world, finding).is_some());
+        group.complete = all && turned_last && accepted;
+        let stopped = last.is_some_and(|last| !all && self.stop_between(world, key, last, None).is_some());
+        let bound = last.is_some_and(|last| !turned_last && self.bound(world, key, last, None).is_some());
+        group.next = match () {
+            () if !accepted || stopped || bound => NextAct::Slacken,
+            () if fastener.nip && !nipped && done == 0 => NextAct::Nip,
+            () if last.is_some() && !turned_last => NextAct::Turn,
+            () if !all => NextAct::Stage(done + 1),
+            () => NextAct::Nothing,
+        };
     }
 
     /// Acts of which neither knew of the other: before or after?
@@ -134,12 +180,12 @@ impl Assessment {
         findings
     }
 
-    /// A stop on the step of this group, after one stage and before the next.
-    fn stop_between(&self, world: World, key: &GroupKey, stage: Ix, next: Ix) -> Option<Ix> {
+    /// A stop on the step of this group, after one stage and before the next, if there is a next.
+    fn stop_between(&self, world: World, key: &GroupKey, stage: Ix, next: Option<Ix>) -> Option<Ix> {
         let log = world.log();
         let between = |stop: &Ix| {
             self.orders.sequence(log, stage, *stop) == Sequence::Before
-                && self.orders.sequence(log, *stop, next) == Sequence::Before
+                && next.is_none_or(|next| self.orders.sequence(log, *stop, next) == Sequence::Before)
         };
         let here = |ix: &Ix| match &log.at(*ix).payload {
             Ok(Payload::Stop(stop)) => stop.step.is_empty() || self.step_tightens(&stop.step, key),
@@ -162,21 +208,36 @@ impl Assessment {
 
     /// The passed turn check after `stage` and before `next`.
     fn turn_check(&self, world: World, key: &GroupKey, stage: Ix, next: Option<Ix>) -> Option<Ix> {
+        self.turn_found(world, key, (stage, next), true)
+    }
+
+    /// The turn check after `stage` and before `next` that did not pass.
+    fn bound(&self, world: World, key: &GroupKey, stage: Ix, next: Option<Ix>) -> Option<Ix> {
+        self.turn_found(world, key, (stage, next), false)
+    }
+
+    fn turn_found(
+        &self,
+        world: World,
+        key: &GroupKey,
+        (stage, next): (Ix, Option<Ix>),
+        passed: bool,
+    ) -> Option<Ix> {
         let log = world.log();
         let follows = |check: Ix| {
             self.orders.sequence(log, stage, check) == Sequence::Before
                 && next.is_none_or(|next| self.orders.sequence(log, check, next) == Sequence::Before)
         };
         let keys = turned_at(&key.1).map(|at| -> CheckKey { (Arc::from(TURN_CHECK), Arc::from(at)) });
-        let mut passed: Vec<Ix> = keys
+        let mut found: Vec<Ix> = keys
             .filter_map(|key| self.checks.get(&key))
             .flatten()
             .copied()
-            .filter(|ix| self.outer(log, *ix).is_none() && is_passed(world, *ix) && follows(*ix))
+            .filter(|ix| self.outer(log, *ix).is_none() && is_passed(world, *ix) == passed && follows(*ix))
             .collect();
-        passed.sort_unstable_by_key(|ix| log.at(*ix).id);
-        let earliest = |ix: &&Ix| !passed.iter().any(|other| log.knows(**ix, *other));
-        passed.iter().find(earliest).copied()
+        found.sort_unstable_by_key(|ix| log.at(*ix).id);
+        let earliest = |ix: &&Ix| !found.iter().any(|other| log.knows(**ix, *other));
+        found.iter().find(earliest).copied()
     }
 }
 
@@ -189,12 +250,20 @@ struct Walk<'a, 'w> {
     nipped: bool,
     done: u32,
     last: Option<Ix>,
+    /// The last stage, where it was not pulled on every fastener alike.
+    left_out: Option<Ix>,
 }
 
 impl Walk<'_, '_> {
     fn act(&mut self, ix: Ix, step: &Tightening) {
         match step.act {
-            TighteningAct::Nipped => self.nipped = true,
+            TighteningAct::Nipped => {
+                self.nipped = true;
+                // What it is nipped with stays on the thread; nothing named says nothing.
+                if !step.lubricant.trim().is_empty() {
+                    self.lubricant(ix, step);
+                }
+            }
             TighteningAct::Slackened => {}
             TighteningAct::Stage(number) => self.stage(ix, number, step),
         }
@@ -213,6 +282,7 @@ impl Walk<'_, '_> {
             self.say(Rule::StagesOutOfOrder, ix, text);
         }
         self.last = Some(ix);
+        self.left_out = (!step.exceptions.is_empty()).then_some(ix);
         self.set_point(ix, number, step);
         self.wrench(ix, step);
         self.lubricant(ix, step);
@@ -281,9 +351,21 @@ impl Walk<'_, '_> {
         self.findings.push(Finding::new(Rule::LeftPartTightened, &self.key.1, &self.key.0, ids, text));
     }
 
-    fn missed_turn(&mut self, last: Ix, next: Ix) {
+    fn say_left_out(&mut self) {
+        let Some(ix) = self.left_out else { return };
+        let Some(step) = tightening(self.world, ix) else { return };
+        let one = |(number, words): &(u32, String)| format!("fastener {number}: {words}");
+        self.say(Rule::FastenerLeftOut, ix, step.exceptions.iter().map(one).collect::<Vec<_>>().join("; "));
+    }
+
+    fn missed_turn(&mut self, last: Ix, next: Ix, bound: bool) {
         let ids = vec![self.id(last), self.id(next)];
-        let text = "the next stage was pulled without turning the crank in between".to_owned();
+        let text = if bound {
+            "the next stage was pulled although the crank did not turn freely"
+        } else {
+            "the next stage was pulled without turning the crank in between"
+        };
+        let text = text.to_owned();
         self.findings.push(Finding::new(Rule::TurnCheckMissing, &self.key.1, &self.key.0, ids, text));
     }
 

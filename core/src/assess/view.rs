@@ -17,6 +17,7 @@ use super::standing::Standing;
 use super::status::{PersonId, Status};
 use super::steps::{Progress, StepState};
 use super::subject::{Slot, Subject};
+use super::tightening::NextAct;
 use super::workshop::Workshop;
 use super::{CALCULATION, show};
 use crate::engine::{Definition, Feature, FeatureRef};
@@ -204,6 +205,12 @@ impl Assessment {
         self.groups.iter().map(|((group, place), g)| (&**group, &**place, g.stages_done, g.complete))
     }
 
+    /// What comes next on a group of fasteners; none where nothing was done on it yet.
+    #[must_use]
+    pub fn next_act(&self, group: &str, place: &str) -> Option<NextAct> {
+        self.groups.get(&(group.into(), place.into())).map(|group| group.next)
+    }
+
     /// Counts, for a glance.
     #[must_use]
     pub fn tally(&self, record: &Record) -> Tally {
@@ -282,7 +289,7 @@ impl Assessment {
         let one = |((group, place), g): (&super::tightening::GroupKey, &super::tightening::Group)| {
             json!({
                 "group": &**group, "place": &**place, "stages_done": g.stages_done,
-                "complete": g.complete, "acts": hex_list(log, &g.standing),
+                "complete": g.complete, "next": g.next.word(), "acts": hex_list(log, &g.standing),
             })
         };
         self.groups.iter().map(one).collect()

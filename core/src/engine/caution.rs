@@ -18,7 +18,7 @@ const fn row(id: &'static str, text: &'static str) -> Caution {
 }
 
 /// The cautions (common practice, no source, unless the text names one).
-pub static CAUTIONS: [Caution; 16] = [
+pub static CAUTIONS: [Caution; 20] = [
     row("lifting", "Know the weight; crane or two people; nothing of you under a hanging or unpinned load."),
     row("stand", "Stand rated for the load, bolts fully in; the block swings when weight moves."),
     row("springs", "Eye protection; point circlips and springs away from faces."),
@@ -30,6 +30,20 @@ pub static CAUTIONS: [Caution; 16] = [
     ),
     row("solvent", "Ventilate; no chlorinated solvent near a flame or welding."),
     row("hammer", "Soft face on hard parts, never hard on hard; goggles."),
+    row(
+        "resists",
+        "Never drive a piston that resists: take it out, look at the rings and the compressor. Guard the rod bolts, \
+         and keep them off the journal.",
+    ),
+    row(
+        "yield",
+        "Fasteners taken past yield are not used again unless the maker says so; keep to the maker's lengths.",
+    ),
+    row("hone", "Goggles; stones and spindle turn: nothing loose near them, hands out until they stand."),
+    row(
+        "spray",
+        "Penetrants and sprays burn and harm the lungs: ventilate, no flame; never look into the lamp.",
+    ),
     row("hands-out", "Call clear and see every hand out of the crankcase before it turns."),
     row("rotating", "One person at the bar; hair, rags and gloves away from what turns."),
     row("press", "Guard the press and stand aside; a hot pin looks like a cold one."),

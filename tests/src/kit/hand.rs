@@ -237,7 +237,8 @@ impl Hand {
         self.checked(check, feature, false)
     }
 
-    fn checked(&self, check: &str, feature: &str, passed: bool) -> EntryId {
+    /// A check, passed or not.
+    pub fn checked(&self, check: &str, feature: &str, passed: bool) -> EntryId {
         let (step, note) = (String::new(), String::new());
         self.says(&Payload::Check(Check { check: check.into(), feature: feature.into(), passed, step, note }))
     }

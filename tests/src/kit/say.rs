@@ -144,6 +144,12 @@ impl<'h> Tightens<'h> {
         self
     }
 
+    /// A fastener that went otherwise than the others.
+    pub fn except(mut self, number: u32, words: &str) -> Self {
+        self.act.exceptions.push((number, words.into()));
+        self
+    }
+
     /// A stage, with what the wrench was set to.
     pub fn stage(mut self, number: u32, set_point: &str) -> EntryId {
         self.act.set_point = Some(quantity(set_point));

@@ -243,6 +243,19 @@ impl Seen {
         groups.find(|(g, p, ..)| (*g, *p) == (group, place)).map(|(_, _, done, complete)| (done, complete))
     }
 
+    /// What comes next on a group of fasteners.
+    #[must_use]
+    pub fn next_act(&self, group: &str, place: &str) -> Option<gudgeon_core::assess::NextAct> {
+        self.assessment.next_act(group, place)
+    }
+
+    /// What each finding of one rule rests on.
+    #[must_use]
+    pub fn grounds_of(&self, rule: &str) -> Vec<Vec<EntryId>> {
+        let all = self.assessment.findings().into_iter();
+        all.filter(|finding| finding.rule.name() == rule).map(|finding| finding.ids.clone()).collect()
+    }
+
     /// All findings in words, for a test that fails.
     fn told(&self) -> String {
         let told = |f: &&Finding| format!("  {}: {}\n", line(f), f.text);

@@ -19,7 +19,7 @@ fn bolts_pulled_before_the_piston_is_signed_in_are_found_with_the_step_that_was_
 #[test]
 fn work_by_somebody_who_knew_of_the_signatures_is_in_order_whatever_became_of_them() {
     let shop = kit::open();
-    for step in ["piston-in/2", "big-end-clearance/2"] {
+    for step in ["piston-in/2", "big-end-clearance/2", "rod-bolts-free/2"] {
         shop.ann.signs(step);
     }
     shop.ann.tightens(ROD.0, ROD.1).nip();
@@ -29,7 +29,7 @@ fn work_by_somebody_who_knew_of_the_signatures_is_in_order_whatever_became_of_th
 #[test]
 fn a_signature_that_the_fitter_did_not_know_of_is_no_leave_to_begin() {
     let shop = kit::open();
-    for step in ["piston-in/2", "big-end-clearance/2"] {
+    for step in ["piston-in/2", "big-end-clearance/2", "rod-bolts-free/2"] {
         shop.ann.signs(step);
     }
     shop.ben.tightens(ROD.0, ROD.1).nip();

@@ -1,5 +1,6 @@
 //! Fasteners: stages in order by the maker's figures, turned after each.
 
+use gudgeon_core::assess::NextAct;
 use gudgeon_core::entry::EntryId;
 use gudgeon_tests::kit::{self, Hand};
 
@@ -219,4 +220,97 @@ fn slackening_settles_what_was_asked_about_the_acts_before_it() {
     let seen = shop.check();
     seen.finds(&[]);
     seen.became(nip, "ended", &[slack]);
+}
+
+/// What comes next on the mains' group, after what was said.
+fn next(shop: &kit::Shop) -> Option<NextAct> {
+    shop.check().next_act(MAIN.0, MAIN.1)
+}
+
+#[test]
+fn what_comes_next_is_to_pull_to_turn_or_to_slacken() {
+    let shop = kit::open();
+    assert_eq!(next(&shop), None);
+    stage(&shop.ann, 1, "30 N·m");
+    assert_eq!(next(&shop), Some(NextAct::Turn));
+    turn(&shop.ann);
+    assert_eq!(next(&shop), Some(NextAct::Stage(2)));
+    let stop = shop.ann.stops("mains-tightened/2", "main/2", "end of the day");
+    assert_eq!(next(&shop), Some(NextAct::Slacken), "before anybody pulls on top of it");
+    shop.ann.resumes(stop);
+    assert_eq!(next(&shop), Some(NextAct::Slacken));
+    shop.ann.slackens(MAIN.0, MAIN.1);
+    for (number, set) in [(1, "30 N·m"), (2, "60 N·m"), (3, "90 N·m")] {
+        assert_eq!(next(&shop), Some(NextAct::Stage(number)));
+        stage(&shop.ann, number, set);
+        turn(&shop.ann);
+    }
+    assert_eq!(next(&shop), Some(NextAct::Nothing));
+}
+
+#[test]
+fn a_rod_is_nipped_again_after_it_was_slackened() {
+    let shop = kit::open();
+    shop.ann.tightens("rod-bolts", "rod/2/bolts").nip();
+    shop.ann.slackens("rod-bolts", "rod/2/bolts");
+    assert_eq!(shop.check().next_act("rod-bolts", "rod/2/bolts"), Some(NextAct::Nip));
+}
+
+#[test]
+fn a_crank_that_bound_is_slackened_and_never_pulled_on() {
+    let shop = kit::open();
+    stage(&shop.ann, 1, "30 N·m");
+    shop.ann.checked("turns-free", "crank", false);
+    assert_eq!(next(&shop), Some(NextAct::Slacken));
+    stage(&shop.ann, 2, "60 N·m");
+    let seen = shop.check();
+    let said = "the next stage was pulled although the crank did not turn freely";
+    seen.says("turn-check-missing main/2 main-bolts", said);
+}
+
+#[test]
+fn a_bolt_that_was_not_pulled_like_the_others_is_found_until_the_stage_is_pulled_on_all() {
+    let shop = kit::open();
+    for (number, set) in [(1, "30 N·m"), (2, "60 N·m")] {
+        stage(&shop.ann, number, set);
+        turn(&shop.ann);
+    }
+    let short = shop.ann.tightens(MAIN.0, MAIN.1).except(2, "stopped short").stage(3, "90 N·m");
+    turn(&shop.ann);
+    let line = "fastener-left-out main/2 main-bolts";
+    let seen = shop.check();
+    seen.finds(&[line]);
+    seen.rests(line, &[short]);
+    seen.says(line, "fastener 2: stopped short");
+    assert_eq!(seen.tightened(MAIN.0, MAIN.1), Some((3, false)));
+    stage(&shop.ann, 3, "90 N·m");
+    turn(&shop.ann);
+    let seen = shop.check();
+    seen.finds(&[]);
+    assert_eq!(seen.tightened(MAIN.0, MAIN.1), Some((3, true)));
+}
+
+/// What a lead has accepted, with a reason, holds up nobody.
+#[test]
+fn a_group_whose_fault_is_conceded_is_complete() {
+    let shop = kit::open();
+    for (number, set) in [(1, "30 N·m"), (2, "60 N·m"), (3, "90 N·m")] {
+        shop.ann.tightens(MAIN.0, MAIN.1).on("engine oil of another grade").stage(number, set);
+        turn(&shop.ann);
+    }
+    let seen = shop.check();
+    assert_eq!(seen.tightened(MAIN.0, MAIN.1), Some((3, false)));
+    assert_eq!(seen.of_rule("lubricant").len(), 3);
+    shop.ann.tells(&shop.lena);
+    for ground in seen.grounds_of("lubricant") {
+        shop.lena.concedes("lubricant", MAIN.1, MAIN.0, &ground);
+    }
+    assert_eq!(shop.check().tightened(MAIN.0, MAIN.1), Some((3, true)));
+}
+
+#[test]
+fn what_a_bolt_was_nipped_with_stays_on_its_thread() {
+    let shop = kit::open();
+    shop.ann.tightens("rod-bolts", "rod/2/bolts").on("engine oil").nip();
+    shop.check().finds(&["lubricant rod/2/bolts rod-bolts"]);
 }

@@ -41,6 +41,7 @@ pub(crate) fn status(args: &Status, settings: &Settings) -> Outcome {
     if !sight.assessment.is_judged() {
         answer.line("NOTHING HERE IS JUDGED: see `findings`");
     }
+    way::stops(&sight).iter().for_each(|stop| answer.line(stop));
     add_tally(&mut answer, &sight);
     add_stages(&mut answer, &sight);
     let overdue = due(&sight.workshop, desk.now(), 0);

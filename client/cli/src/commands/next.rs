@@ -63,6 +63,7 @@ pub(crate) fn next(args: &Next, settings: &Settings) -> Outcome {
     let mine = if args.mine { Some(desk.key_for(&[Kind::SignOff])?.key) } else { None };
     let mut answer = Answer::new();
     let mut json: Vec<Json> = Vec::new();
+    way::stops(&sight).iter().for_each(|stop| answer.line(stop));
     for (progress, heading) in HEADINGS {
         let mut here: Vec<usize> = (0..sight.assessment.steps().len())
             .filter(|at| sight.assessment.steps()[*at].progress == progress)
@@ -124,7 +125,15 @@ fn step_line(sight: &Sight, crew: &Crew, definition: &Definition, at: usize) -> 
         }
         Progress::ReadyToSign | Progress::WantsSecond | Progress::Signed => String::new(),
     };
-    format!("{}: {title}{given}{why}", state.id)
+    let stopped = if way::open_stops(sight, &state.id).is_empty() { "" } else { "STOPPED " };
+    let better =
+        better_after(sight, state).map_or_else(String::new, |first| format!("; better after {first}"));
+    format!("{stopped}{}: {title}{given}{why}{better}", state.id)
+}
+
+/// What is better signed first, where the step is done on one feature at a time.
+fn better_after<'s>(sight: &'s Sight, state: &StepState) -> Option<&'s str> {
+    state.better_after.map(|at| &*sight.assessment.steps()[at].id)
 }
 
 /// Whom a step is given to, and who else is on it; empty: it is given to nobody.
@@ -170,7 +179,8 @@ pub(crate) fn step_json(sight: &Sight, definition: &Definition, at: usize) -> Js
         state.waits_for.iter().map(|before| &*sight.assessment.steps()[*before].id).collect();
     json!({
         "id": &*state.id, "title": step.title, "stage": step.stage, "progress": state.progress.word(),
-        "waits_for": waits, "assigned": state.assigned.map(|person| sight.person(person)),
+        "waits_for": waits, "better_after": better_after(sight, state),
+        "stops": words::ids(&way::open_stops(sight, &state.id)), "assigned": state.assigned.map(|person| sight.person(person)),
         "cautions": step.cautions.iter().map(|caution| caution.text).collect::<Vec<_>>(),
         "second_person": step.second_person, "lead": step.sign == Signer::Lead,
         "evidence": state.evidence.iter().map(|evidence| evidence_json(sight, evidence)).collect::<Json>(),
@@ -224,6 +234,7 @@ fn whole(sight: &Sight, settings: &Settings, at: usize) -> Result<Answer, Failur
     if !given.is_empty() {
         answer.line(given);
     }
+    way::stops(sight).iter().for_each(|stop| answer.line(stop));
     for caution in &step.cautions {
         answer.line(format!("CAUTION: {}", caution.text));
     }
@@ -232,6 +243,9 @@ fn whole(sight: &Sight, settings: &Settings, at: usize) -> Result<Answer, Failur
     }
     if !state.waits_for.is_empty() {
         answer.line(format!("after {}", waits(sight, state)));
+    }
+    if let Some(first) = better_after(sight, state) {
+        answer.line(format!("better after {first}: a tight one is found while it is the only new one"));
     }
     for (piece, evidence) in (0..).zip(&state.evidence) {
         answer.line(evidence_line(evidence));

@@ -200,7 +200,13 @@ fn missing(sight: &Sight, settings: &Settings, step: usize, second: bool) -> Vec
         cause: format!("comes first: {}", before(ix).progress.word()),
         hint: way::to_step(sight, settings, *ix),
     });
-    evidence.chain(waits).collect()
+    let stops = way::open_stops(sight, &state.id);
+    let stopped = stops.iter().filter(|_| !second).map(|stop| Problem {
+        place: state.id.to_string(),
+        cause: "work on it is stopped".to_owned(),
+        hint: settings.line(&["resume", &stop.short(), "--note", "WHAT IT WAS"]),
+    });
+    evidence.chain(waits).chain(stopped).collect()
 }
 
 fn ids(sight: &Sight, entries: &[Ix]) -> Vec<gudgeon_core::entry::EntryId> {

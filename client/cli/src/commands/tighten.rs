@@ -73,7 +73,8 @@ pub(crate) fn tighten(args: &Tighten, settings: &Settings) -> Outcome {
     let entered = desk.enter(sight, &says)?;
     let mut answer = Answer::new();
     entered.say_saved(&mut answer);
-    add_groups(&mut answer, &entered, args);
+    add_groups(&mut answer, &entered, settings, args);
+    add_stops(&mut answer, &entered);
     entered.add_changes(&mut answer);
     Ok(answer)
 }
@@ -135,8 +136,13 @@ fn place_of(definition: &Definition, sight: &Sight, group: &str, place: &str) ->
     Ok(feature.path().to_owned())
 }
 
+/// Adds every stop that stands: who turns the crank or pulls a bolt is to see its tag.
+fn add_stops(answer: &mut Answer, entered: &Entered) {
+    way::stops(&entered.after).iter().for_each(|stop| answer.line(stop));
+}
+
 /// Adds how far each of the groups is now.
-fn add_groups(answer: &mut Answer, entered: &Entered, args: &Tighten) {
+fn add_groups(answer: &mut Answer, entered: &Entered, settings: &Settings, args: &Tighten) {
     let stages =
         entered.after.assessment.definition().and_then(|definition| definition.fastener(&args.group));
     let all = stages.map_or(0, |fastener| fastener.stages.len());
@@ -145,6 +151,11 @@ fn add_groups(answer: &mut Answer, entered: &Entered, args: &Tighten) {
         if group == args.group && args.places.iter().any(|asked| asked == place) {
             let state = if complete { "complete" } else { "not complete" };
             answer.line(format!("{group} at {place}: {done} of {all} stages, {state}"));
+            if let Some(next) =
+                way::to_tightening(&entered.after, settings, group, place).filter(|_| !complete)
+            {
+                answer.line(format!("  next: {next}"));
+            }
             groups.push(json!({ "group": group, "place": place, "stages_done": done, "stages": all, "complete": complete }));
         }
     }
@@ -157,6 +168,7 @@ pub(crate) fn checked(args: &Checked, settings: &Settings) -> Outcome {
     let says = checks(args, &sight)?;
     let entered = desk.enter(sight, &says)?;
     let mut answer = entered.answer();
+    add_stops(&mut answer, &entered);
     if !entered.add_served(&mut answer) && !args.failed {
         answer.line(asked_elsewhere(&entered.after, settings, args));
     }
