@@ -97,15 +97,13 @@ fn words<'v>(value: &'v Value, name: &str) -> &'v str {
     value[name].as_str().unwrap_or("?")
 }
 
-/// `80.330 mm`, with as many digits as a size wants.
+/// `80.330 mm`, with as many digits as its unit wants.
 fn size(value: &Value) -> String {
-    let unit = words(value, "unit");
-    let digits = match unit {
-        "mm" => 3,
-        "cm³" => 0,
-        _ => 2,
-    };
-    value["value"]
-        .as_f64()
-        .map_or_else(|| "not known".to_owned(), |number| format!("{number:.digits$} {unit}"))
+    let Some(number) = value["value"].as_f64() else { return "not known".to_owned() };
+    match words(value, "unit") {
+        "mm" => format!("{number:.3} mm"),
+        "cm³" => format!("{number:.0} cm³"),
+        ":1" => format!("{number:.2}:1"),
+        unit => format!("{number} {unit}"),
+    }
 }
