@@ -348,6 +348,8 @@ fn a_lead_who_removes_their_own_key_leaves_nothing_behind_that_counts() {
         assert_eq!(status["tally"]["not_counted"], 0, "{record}: {status}");
         assert!(status["tally"]["entries"].as_u64().unwrap() > 1, "{record}: {status}");
     }
+    let findings = json(&stage, "ben", "people")["workshop_findings"].clone();
+    assert_eq!(findings.as_array().unwrap().len(), 0, "leaving is nothing to look at: {findings}");
     let denied = stage.run("ann", &["sync"]);
     assert!(denied.status == 5 && denied.stderr.contains("was removed"), "{denied:?}");
 }
@@ -362,8 +364,11 @@ fn a_person_gets_a_second_key_with_another_role_on_the_same_home_and_both_work()
     stage.must("ben", &format!("join {code} --label \"Ben as lead\""));
     let early = stage.must("ben", "--as \"Ben as lead\" decide oversize \"0.25 mm\"");
     assert!(early.stderr.contains("does not count"), "asking lets nobody in: {early:?}");
+    let meanwhile = stage.must("ben", "sync").stderr;
+    assert!(meanwhile.contains("asks to be let in") && !meanwhile.contains("is let in."), "{meanwhile}");
     let let_in = json(&stage, "ann", "sync");
     assert_eq!(let_in["let_in"].as_array().unwrap().len(), 1, "{let_in}");
+    assert!(stage.must("ben", "sync").stderr.contains("This key is let in."));
     for own in ["phone of Ben", "Ben as lead"] {
         let met = json(&stage, "ben", &format!("--as \"{own}\" sync"));
         assert_eq!(met["invited"], false, "{own}: {met}");

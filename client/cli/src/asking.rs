@@ -107,8 +107,10 @@ pub(crate) fn say_waiting(answer: &mut Answer, desk: &Desk) -> Result<(), Failur
 /// How the asking of this home's keys stands.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub(crate) enum Own {
-    /// None of them asks.
+    /// None of them asks, and the newest is not of the workshop.
     None,
+    /// The newest is of the workshop.
+    LetIn,
     /// The lead who invited lets it in by syncing.
     Waits(KeyId),
     /// A lead has to say that it is the right one.
@@ -136,5 +138,6 @@ pub(crate) fn own(desk: &Desk) -> Result<Own, Failure> {
     let newest = desk.home.keys()?.into_iter().max_by_key(|row| (row.made, row.key)).map(|row| row.key);
     let ended = turned_away(log).into_iter().map(|asker| asker.key).find(|key| Some(*key) == newest);
     let ended = asks.first().map(|ask| ask.device.key).or(ended);
-    Ok(ended.map_or(Own::None, Own::TurnedAway))
+    let otherwise = if newest.is_some_and(|key| roster.may_connect(key)) { Own::LetIn } else { Own::None };
+    Ok(ended.map_or(otherwise, Own::TurnedAway))
 }

@@ -348,8 +348,8 @@ pub(super) fn say_own(answer: &mut Answer, desk: &mut Desk, invited: bool) -> Re
         Own::TurnedAway(key) => {
             answer.say(format!("Key {} asked and was removed: {}.", key.short(), asking::NEW_INVITE));
         }
-        Own::None if invited => answer.say("The invite counts no more: ask a lead for another one."),
-        Own::None => {
+        Own::None => answer.say("The invite counts no more: ask a lead for another one."),
+        Own::LetIn => {
             keep(&mut desk.home, INVITE, "")?;
             answer.say("This key is let in.");
         }

@@ -46,7 +46,7 @@ pub(crate) fn people(_: &People, settings: &Settings) -> Outcome {
                 String::new(),
             ]);
         }
-        let keys: Json = keys.iter().map(|key| key_json(roster, *key)).collect();
+        let keys: Json = keys.iter().map(|key| key_json(roster, *key, told.contains(key))).collect();
         listed.push(json!({ "name": name, "person": person.to_hex(), "keys": keys }));
     }
     let away = turned_away(workshop.log());
@@ -94,10 +94,10 @@ fn asked_json(roster: &Roster, asker: &Asker) -> Json {
     })
 }
 
-fn key_json(roster: &Roster, key: KeyId) -> Json {
+fn key_json(roster: &Roster, key: KeyId, told: bool) -> Json {
     json!({
         "key": key.to_hex(), "label": roster.label_of(key), "roles": words::roles(roster.roles_of(key)),
-        "removed": removed(roster, key),
+        "removed": removed(roster, key), "office_says_removed": told,
     })
 }
 
