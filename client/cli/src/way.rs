@@ -167,7 +167,11 @@ pub(crate) fn out_of(sight: &Sight, settings: &Settings, finding: &Finding) -> S
 pub(crate) fn stops(sight: &Sight) -> Vec<String> {
     let findings = sight.findings().into_iter();
     let open = findings.filter(|finding| finding.rule == Rule::Stopped);
-    open.map(|finding| format!("STOPPED {} {}: {}", finding.subject, finding.feature, finding.text)).collect()
+    let place = |finding: &Finding| {
+        let words = [finding.subject.as_str(), &finding.feature];
+        words.into_iter().filter(|word| !word.is_empty()).collect::<Vec<_>>().join(" ")
+    };
+    open.map(|finding| format!("STOPPED {}: {}", place(finding), finding.text)).collect()
 }
 
 /// The stops of a step that nothing has resumed.
