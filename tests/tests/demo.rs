@@ -47,7 +47,7 @@ fn three_people_build_an_engine_and_nothing_is_lost() {
         "W1 is out of calibration",
         "W1 is calibrated and comes back: every stage of every bolt has its wrench.",
         "0.250 mm does not clean up; 0.500 mm (+0.020 in) is the smallest that does, with ",
-        "is asked first: it would be handed over with 1 of 154 steps not signed and 2 open findings",
+        "is asked first: it would be handed over with 1 of 158 steps not signed and 2 open findings",
         "47.753 mm by Cleo Marrowby (M3)",
         "outvoted, and kept",
         "pull the housing out of shape",
