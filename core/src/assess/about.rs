@@ -132,6 +132,7 @@ impl Assessment {
         self.part_conflicts(world, &mut findings);
         self.unreceived(world, &mut findings);
         self.parts_away(world, &mut findings);
+        self.cut_with_part_in(world, &mut findings);
         self.uneven_rises(world, &mut findings);
         self.stopped(world, &mut findings);
         self.after_hand_over(world, &mut findings);

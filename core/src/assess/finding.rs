@@ -174,6 +174,9 @@ rules! {
     /// A part fitted that nobody received.
     NotReceived = "not-received", Settle, "A part fitted that was never received",
         "enter what came, with mark and batch: it can be traced no other way";
+    /// Metal cut at a place where a part was fitted.
+    CutWithPartIn = "cut-with-part-in", Settle, "Metal cut with a part in place",
+        "take the part out, wash, prove the oilways, and measure again what belongs to it";
     /// A part that came back with a ticket and was not measured since.
     TicketUnmeasured = "ticket-unmeasured", Settle, "Back, and not measured since",
         "measure it: what a ticket says is a claim";

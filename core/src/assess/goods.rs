@@ -3,11 +3,14 @@
 use std::collections::BTreeMap;
 
 use super::finding::{Finding, Rule};
-use super::fold::{Assessment, World};
+use super::fold::{Assessment, Placed, World};
 use super::order::latest;
-use crate::engine::part;
+use crate::engine::{Definition, part};
 use crate::entry::payload::{Custody, FittingState, Payload};
 use crate::log::Ix;
+
+/// Checks that cutting ends.
+const WASHES: [&str; 2] = ["final-wash", "crank-washed"];
 
 impl Assessment {
     /// Fitted parts of which nobody entered that they came in.
@@ -31,6 +34,25 @@ impl Assessment {
         };
         let received = self.parts_received.get(sort).into_iter().flatten();
         received.filter(|ix| of_mark(ix)).any(|ix| self.outer(world.log(), *ix).is_none())
+    }
+
+    /// Metal cut where a part is fitted, by somebody who knew that it was.
+    pub(super) fn cut_with_part_in(&self, world: World, findings: &mut Vec<Finding>) {
+        let log = world.log();
+        let Some(definition) = &self.definition else { return };
+        for ix in self.operations.iter().map(|operated| operated.by) {
+            let Ok(Payload::Operation(done)) = &log.at(ix).payload else { continue };
+            for path in &done.features {
+                let here = self.placed.get(path.as_str()).into_iter().flatten();
+                let fitted = |placed: &&Placed| log.knows(ix, placed.by) && is_fitted(world, placed.by);
+                let Some(placed) = here.into_iter().find(fitted) else { continue };
+                if cuts(definition, &done.operation) && self.outer(log, ix).is_none() {
+                    let text = format!("{} at {path}, with {} in it", done.operation, placed.part);
+                    let ids = self.ids(world, &[ix, placed.by]);
+                    findings.push(Finding::new(Rule::CutWithPartIn, path, &placed.part, ids, text));
+                }
+            }
+        }
     }
 
     /// Parts that are out, and parts that came back and were not measured since.
@@ -81,12 +103,18 @@ impl Assessment {
 
     /// The cylinder or journal at which a part sits or is to sit.
     fn number_of(&self, part: &str) -> Option<u8> {
-        let here = |(place, parts): (&std::sync::Arc<str>, &Vec<super::fold::Placed>)| {
+        let here = |(place, parts): (&std::sync::Arc<str>, &Vec<Placed>)| {
             let number = place.split('/').nth(1)?.parse().ok()?;
             parts.iter().any(|placed| &*placed.part == part).then_some(number)
         };
         self.placed.iter().find_map(here)
     }
+}
+
+/// Whether an operation leaves chips: it ends a wash.
+fn cuts(definition: &Definition, operation: &str) -> bool {
+    let named = definition.operations().iter().filter(|row| row.name == operation);
+    named.flat_map(|row| &row.ends).any(|ends| WASHES.iter().any(|wash| ends.what.ends_check(wash)))
 }
 
 fn told(custody: &Custody) -> String {

@@ -219,6 +219,31 @@ fn a_part_fitted_must_have_been_received_and_at_a_place_that_is_there() {
 }
 
 #[test]
+fn metal_cut_with_a_part_in_place_is_found_until_the_part_is_out() {
+    let shop = kit::open();
+    shop.ann.receives("piston/A");
+    let fitted = shop.ann.fits("piston/A", "bore/1");
+    let honed = shop.ann.did("hone", "bore/1");
+    let seen = shop.check();
+    seen.finds(&["cut-with-part-in bore/1 piston/A"]);
+    seen.rests("cut-with-part-in bore/1 piston/A", &[fitted, honed]);
+    seen.says("cut-with-part-in bore/1 piston/A", "hone at bore/1, with piston/A in it");
+    shop.ann.takes_out("piston/A", "bore/1");
+    shop.check().finds(&[]);
+}
+
+#[test]
+fn whoever_did_not_know_of_the_part_cut_in_good_faith_and_what_cuts_nothing_is_nothing() {
+    let shop = kit::open();
+    shop.ann.receives("piston/A");
+    shop.ann.fits("piston/A", "bore/1");
+    shop.ben.did("hone", "bore/1");
+    shop.ann.fits("main-shells/M1", "main/1");
+    shop.ann.did("main-shells-changed", "main/1");
+    assert!(shop.check().of_rule("cut-with-part-in").is_empty());
+}
+
+#[test]
 fn a_ticket_is_a_claim_until_what_came_back_is_measured() {
     let shop = kit::open();
     shop.ann.moves("crank/K1", true, "");

@@ -2,6 +2,7 @@
 
 use clap::Args;
 use gudgeon_core::assess::{LimitInForce, show};
+use gudgeon_core::engine::{Asked, Definition};
 use gudgeon_core::plan::{self, CAUTIONS, Candidate, Reach, Wish, grounds};
 use gudgeon_core::quantity::{Amount, Kind, Unit};
 use gudgeon_core::work::{InRecord, WorkError};
@@ -55,7 +56,7 @@ pub(crate) fn oversizes(args: &Oversizes, settings: &Settings) -> Outcome {
         one_sided: args.one_sided.as_deref(),
     };
     let plan = plan::oversizes(&place, &wish).map_err(not_read)?;
-    let decide = decide(&plan, settings);
+    let decide = decide(&sight, &plan, settings);
     let mut answer = Answer::new();
     head(&mut answer, &sight, &plan);
     columns(&sizes(&plan)).iter().for_each(|line| answer.line(line));
@@ -87,12 +88,17 @@ fn not_read(error: WorkError) -> Failure {
 }
 
 /// The command line that decides on the smallest that cleans up; else with the size left open.
-fn decide(plan: &plan::Oversizes, settings: &Settings) -> String {
+fn decide(sight: &Sight, plan: &plan::Oversizes, settings: &Settings) -> String {
+    // The subject that the procedure asks for, so that the decision is evidence of its step.
+    let steps = sight.assessment.definition().map_or(&[][..], Definition::steps);
+    let asks = steps.iter().flat_map(|step| &step.asks);
+    let decisions = asks.filter(|ask| matches!(ask.asked, Asked::Decision(_)));
+    let subject = decisions.map(|ask| ask.asked.name()).next();
     let text = plan.smallest().map_or_else(
         || "SIZE".to_owned(),
         |found| format!("{} mm, bore {}", over(found), length(found.bore)),
     );
-    settings.line(&["decide", "oversize", &text])
+    settings.line(&["decide", subject.unwrap_or("oversize"), &text])
 }
 
 fn head(answer: &mut Answer, sight: &Sight, plan: &plan::Oversizes) {
