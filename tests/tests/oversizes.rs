@@ -102,7 +102,7 @@ fn the_demo_engine_needs_half_a_millimetre() {
     near(number(&plan["needed_in"]), 80.33 / 25.4);
     let said: Vec<&str> = candidates.iter().map(|c| c["called"].as_str().unwrap()).collect();
     assert_eq!(said, ["+0.010 in", "+0.020 in", "+0.030 in", "+0.040 in"]);
-    assert!(plan["decide"].as_str().unwrap().ends_with(r#" decide oversize "+0.500 mm, bore 80.500 mm""#));
+    assert!(plan["decide"].as_str().unwrap().ends_with(r#" decide sizes "+0.500 mm, bore 80.500 mm""#));
 }
 
 #[test]
@@ -141,7 +141,7 @@ fn a_bore_that_is_not_known_is_named_and_never_guessed() {
     assert_eq!(says, ["no", "not known", "not known", "not known"]);
     assert_eq!(plan["not_known"], serde_json::json!(["bore/4 diameter: 1 of 6 stations are read"]));
     assert_eq!(plan["smallest"], Json::Null);
-    assert!(plan["decide"].as_str().unwrap().ends_with(" decide oversize SIZE"));
+    assert!(plan["decide"].as_str().unwrap().ends_with(" decide sizes SIZE"));
 }
 
 /// Wear that counts twice is doubted twice: two micrometres to spare are less than the gauge may err by.
