@@ -81,6 +81,12 @@ impl Seen {
         assert_eq!(found, expected, "\n{}", self.told());
     }
 
+    /// Whether there is a step of that name.
+    #[must_use]
+    pub fn has_step(&self, id: &str) -> bool {
+        self.assessment.steps().iter().any(|step| &*step.id == id)
+    }
+
     /// Name of a step by its place.
     #[must_use]
     pub fn step_id(&self, at: usize) -> String {
