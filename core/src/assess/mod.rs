@@ -7,6 +7,7 @@
 mod about;
 mod ahead;
 mod beside;
+mod between;
 mod choices;
 mod compute;
 mod derived;
@@ -36,6 +37,8 @@ mod tightening;
 mod view;
 mod workshop;
 
+pub use between::NextAct;
+pub(crate) use between::TURN_CHECK;
 pub use due::{Due, due};
 pub use finding::{Finding, RULES, Rule, Weight};
 pub use fold::Assessment;
@@ -48,7 +51,6 @@ pub use standing::{Standing, Value};
 pub use status::{PersonId, Status};
 pub use steps::{Evidence, Progress, StepState};
 pub use subject::{Slot, Taken};
-pub use tightening::NextAct;
 pub use view::{FeatureView, SCHEMA, Tally};
 pub use workshop::{GaugeFacts, Workshop, expansion};
 

@@ -2,11 +2,12 @@
 
 use std::sync::Arc;
 
+use super::between::NextAct;
 use super::finding::{Finding, Rule};
-use super::fold::{Assessment, CheckKey, Source, World};
+use super::fold::{Assessment, Source, World};
 use super::order::Sequence;
 use super::status::Status;
-use crate::engine::{Asked, Fastener, FeatureKind, Target};
+use crate::engine::{Fastener, FeatureKind};
 use crate::entry::EntryId;
 use crate::entry::payload::{Payload, Tightening, TighteningAct};
 use crate::log::Ix;
@@ -15,42 +16,9 @@ use crate::quantity::Amount;
 /// Group and place.
 pub(super) type GroupKey = (Arc<str>, Arc<str>);
 
-/// The check after each stage.
-const TURN_CHECK: &str = "turns-free";
-
 /// How far a wrench may be set from the maker's figure, so that it can be set in whole units
 /// of its own scale, in per cent of the figure. Common practice, no source.
 const SET_POINT_PERCENT: i128 = 2;
-
-/// What comes next on a group of fasteners.
-#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
-pub enum NextAct {
-    /// Run down by hand and nip.
-    Nip,
-    /// Pull this stage, counted from 1.
-    Stage(u32),
-    /// Turn the crank and enter the check.
-    Turn,
-    /// Slacken evenly and begin again: something was wrong, or it was left part-tightened.
-    Slacken,
-    /// Nothing: it is done.
-    #[default]
-    Nothing,
-}
-
-impl NextAct {
-    /// In words.
-    #[must_use]
-    pub const fn word(self) -> &'static str {
-        match self {
-            Self::Nip => "nip",
-            Self::Stage(_) => "stage",
-            Self::Turn => "turn",
-            Self::Slacken => "slacken",
-            Self::Nothing => "nothing",
-        }
-    }
-}
 
 /// One group of fasteners at one place.
 #[derive(Clone, Debug, Default, PartialEq)]
@@ -153,10 +121,12 @@ impl Assessment {
         let turned_last = final_check.is_some() || !turned;
         let accepted = findings.iter().all(|finding| self.conceded(world, finding).is_some());
         group.complete = all && turned_last && accepted;
-        let stopped = last.is_some_and(|last| !all && self.stop_between(world, key, last, None).is_some());
-        let bound = last.is_some_and(|last| !turned_last && self.bound(world, key, last, None).is_some());
+        let halted = last.is_some_and(|last| {
+            let stopped = !all && self.stop_between(world, key, last, None).is_some();
+            stopped || (!turned_last && self.bound(world, key, last, None).is_some())
+        });
         group.next = match () {
-            () if !accepted || stopped || bound => NextAct::Slacken,
+            () if !accepted || halted => NextAct::Slacken,
             () if fastener.nip && !nipped && done == 0 => NextAct::Nip,
             () if last.is_some() && !turned_last => NextAct::Turn,
             () if !all => NextAct::Stage(done + 1),
@@ -178,66 +148,6 @@ impl Assessment {
             }
         }
         findings
-    }
-
-    /// A stop on the step of this group, after one stage and before the next, if there is a next.
-    fn stop_between(&self, world: World, key: &GroupKey, stage: Ix, next: Option<Ix>) -> Option<Ix> {
-        let log = world.log();
-        let between = |stop: &Ix| {
-            self.orders.sequence(log, stage, *stop) == Sequence::Before
-                && next.is_none_or(|next| self.orders.sequence(log, *stop, next) == Sequence::Before)
-        };
-        let here = |ix: &Ix| match &log.at(*ix).payload {
-            Ok(Payload::Stop(stop)) => stop.step.is_empty() || self.step_tightens(&stop.step, key),
-            _ => false,
-        };
-        let live = self.stops.iter().copied().filter(|ix| self.outer(log, *ix).is_none());
-        live.filter(here).filter(between).min_by_key(|ix| log.at(*ix).id)
-    }
-
-    fn step_tightens(&self, step: &str, key: &GroupKey) -> bool {
-        let Some(definition) = &self.definition else { return false };
-        let Some(at) = definition.step_index(step) else { return false };
-        definition.steps()[at].asks.iter().any(|ask| match (&ask.asked, ask.target) {
-            (Asked::Tightening(group), Target::Feature(place)) => {
-                **group == *key.0 && definition.feature_at(place).path() == &*key.1
-            }
-            _ => false,
-        })
-    }
-
-    /// The passed turn check after `stage` and before `next`.
-    fn turn_check(&self, world: World, key: &GroupKey, stage: Ix, next: Option<Ix>) -> Option<Ix> {
-        self.turn_found(world, key, (stage, next), true)
-    }
-
-    /// The turn check after `stage` and before `next` that did not pass.
-    fn bound(&self, world: World, key: &GroupKey, stage: Ix, next: Option<Ix>) -> Option<Ix> {
-        self.turn_found(world, key, (stage, next), false)
-    }
-
-    fn turn_found(
-        &self,
-        world: World,
-        key: &GroupKey,
-        (stage, next): (Ix, Option<Ix>),
-        passed: bool,
-    ) -> Option<Ix> {
-        let log = world.log();
-        let follows = |check: Ix| {
-            self.orders.sequence(log, stage, check) == Sequence::Before
-                && next.is_none_or(|next| self.orders.sequence(log, check, next) == Sequence::Before)
-        };
-        let keys = turned_at(&key.1).map(|at| -> CheckKey { (Arc::from(TURN_CHECK), Arc::from(at)) });
-        let mut found: Vec<Ix> = keys
-            .filter_map(|key| self.checks.get(&key))
-            .flatten()
-            .copied()
-            .filter(|ix| self.outer(log, *ix).is_none() && is_passed(world, *ix) == passed && follows(*ix))
-            .collect();
-        found.sort_unstable_by_key(|ix| log.at(*ix).id);
-        let earliest = |ix: &&Ix| !found.iter().any(|other| log.knows(**ix, *other));
-        found.iter().find(earliest).copied()
     }
 }
 
@@ -389,13 +299,6 @@ const fn wants_turning(place: FeatureKind) -> bool {
     matches!(place, FeatureKind::Main | FeatureKind::RodBolts)
 }
 
-/// Features on which a turn check of a group counts: the group's own place, the crank, and
-/// for the bolts of a rod its cylinder.
-fn turned_at(place: &str) -> impl Iterator<Item = String> + '_ {
-    let cylinder = place.strip_prefix("rod/").and_then(|rest| rest.split('/').next());
-    [place.to_owned(), "crank".to_owned()].into_iter().chain(cylinder.map(|n| format!("cylinder/{n}")))
-}
-
 fn tightening<'w>(world: World<'w>, ix: Ix) -> Option<&'w Tightening> {
     match &world.log().at(ix).payload {
         Ok(Payload::Tightening(done)) => Some(done),
@@ -405,8 +308,4 @@ fn tightening<'w>(world: World<'w>, ix: Ix) -> Option<&'w Tightening> {
 
 fn act(world: World, ix: Ix) -> Option<TighteningAct> {
     tightening(world, ix).map(|done| done.act)
-}
-
-fn is_passed(world: World, ix: Ix) -> bool {
-    matches!(&world.log().at(ix).payload, Ok(Payload::Check(check)) if check.passed)
 }

@@ -8,6 +8,7 @@ use std::sync::Arc;
 
 use serde_json::{Map, Value as Json, json};
 
+use super::between::NextAct;
 use super::finding::{Finding, Weight};
 use super::fold::{Assessment, World};
 use super::judged::{Judged, LimitInForce};
@@ -17,7 +18,6 @@ use super::standing::Standing;
 use super::status::{PersonId, Status};
 use super::steps::{Progress, StepState};
 use super::subject::{Slot, Subject};
-use super::tightening::NextAct;
 use super::workshop::Workshop;
 use super::{CALCULATION, show};
 use crate::engine::{Definition, Feature, FeatureRef};

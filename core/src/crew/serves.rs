@@ -2,13 +2,10 @@
 
 use std::collections::{BTreeMap, BTreeSet};
 
-use crate::assess::{Assessment, Status};
+use crate::assess::{Assessment, Status, TURN_CHECK};
 use crate::engine::{Asked, Definition, Target};
 use crate::entry::payload::{FittingState, Meaning, Payload};
 use crate::log::{Ix, Log};
-
-/// The check after each stage of a tightening, which steps of their own ask for, too.
-const TURN_CHECK: &str = "turns-free";
 
 /// What is asked for or done, without its place.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
