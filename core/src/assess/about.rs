@@ -130,10 +130,6 @@ impl Assessment {
         self.disputed_orders(world, &mut findings);
         self.disputed_choices(world, &mut findings);
         self.part_conflicts(world, &mut findings);
-        self.unreceived(world, &mut findings);
-        self.parts_away(world, &mut findings);
-        self.cut_with_part_in(world, &mut findings);
-        self.uneven_rises(world, &mut findings);
         self.stopped(world, &mut findings);
         self.after_hand_over(world, &mut findings);
         self.lapsed_concessions(world, &mut findings);

@@ -5,9 +5,10 @@
 
 use super::finding::{Finding, Rule};
 use super::fold::{Assessment, Source, World};
+use super::places::is_fitted;
 use super::steps::Progress;
 use crate::engine::{Ask, Asked, Definition, Target};
-use crate::entry::payload::{FittingState, Payload, TighteningAct};
+use crate::entry::payload::{Payload, TighteningAct};
 use crate::log::Ix;
 
 impl Assessment {
@@ -46,17 +47,15 @@ impl Assessment {
         let evidence = &self.steps[step].evidence;
         let met =
             || evidence.get(at).filter(|evidence| evidence.met).map(|evidence| evidence.entries.clone());
-        let fitted = |ix: &Ix| match &world.log().at(*ix).payload {
-            Ok(Payload::Fitting(fitting)) => fitting.state == FittingState::Fitted,
-            _ => false,
-        };
         let pulled = |ix: Ix| match &world.log().at(ix).payload {
             Ok(Payload::Tightening(done)) => done.act != TighteningAct::Slackened,
             _ => false,
         };
         match &ask.asked {
             Asked::Operation(_) => met().unwrap_or_default(),
-            Asked::Part(_) => met().unwrap_or_default().into_iter().filter(fitted).collect(),
+            Asked::Part(_) => {
+                met().unwrap_or_default().into_iter().filter(|ix| is_fitted(world, *ix)).collect()
+            }
             Asked::Tightening(group) => {
                 let Target::Feature(place) = ask.target else { return Vec::new() };
                 let key = (group.as_str().into(), definition.feature_at(place).shared_path());

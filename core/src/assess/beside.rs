@@ -5,16 +5,17 @@
 
 use super::finding::{Finding, Rule};
 use super::fold::{Assessment, Source, World};
+use super::places::is_fitted;
 use super::steps::Progress;
 use crate::engine::Definition;
-use crate::entry::payload::{FittingState, Payload};
-use crate::log::{Ix, Log};
+use crate::entry::payload::Payload;
+use crate::log::Ix;
 
-/// A step that was begun and is not through.
+/// A step that is done on one feature at a time, and what was done of it.
 struct Begun {
     step: usize,
     finished_by: usize,
-    /// What was done of it, in order of the evidence.
+    /// In order of the evidence; empty: it is not begun.
     acts: Vec<Ix>,
 }
 
@@ -22,39 +23,29 @@ impl Assessment {
     /// Looks at every step that is done on one feature at a time.
     pub(super) fn beside_findings(&mut self, world: World, definition: &Definition) {
         let begun: Vec<Begun> =
-            (0..self.steps.len()).filter_map(|ix| self.begun_alone(world, definition, ix)).collect();
-        for later in &begun {
-            self.steps[later.step].better_after = self.under_way(definition, &begun, later);
-            let open = |earlier: &&Begun| {
-                earlier.step != later.step
-                    && definition.steps()[earlier.step].step == definition.steps()[later.step].step
-                    && self.steps[earlier.finished_by].progress != Progress::Signed
+            (0..self.steps.len()).filter_map(|ix| self.done_of(world, definition, ix)).collect();
+        for one in &begun {
+            let beside = |other: &&Begun| {
+                other.step != one.step
+                    && definition.steps()[other.step].step == definition.steps()[one.step].step
+                    && !other.acts.is_empty()
+                    && self.steps[other.finished_by].progress != Progress::Signed
             };
-            let finding =
-                begun.iter().filter(open).find_map(|earlier| self.beside(world, definition, earlier, later));
-            self.put_findings(Source::Beside(later.step), finding.into_iter().collect());
+            let mut under_way = begun.iter().filter(beside);
+            let (better_after, finding) = match one.acts.is_empty() {
+                true => (under_way.next().map(|other| other.finished_by), None),
+                false => (None, under_way.find_map(|other| self.beside(world, definition, other, one))),
+            };
+            self.steps[one.step].better_after = better_after;
+            self.put_findings(Source::Beside(one.step), finding.into_iter().collect());
         }
     }
 
-    /// What is to be signed before a step is begun that nobody has begun yet.
-    fn under_way(&self, definition: &Definition, all: &[Begun], one: &Begun) -> Option<usize> {
-        let step = |begun: &Begun| definition.steps()[begun.step].step;
-        let under_way = |other: &&Begun| {
-            step(other) == step(one)
-                && !other.acts.is_empty()
-                && self.steps[other.finished_by].progress != Progress::Signed
-        };
-        if !one.acts.is_empty() {
-            return None;
-        }
-        all.iter().find(under_way).map(|other| other.finished_by)
-    }
-
-    fn begun_alone(&self, world: World, definition: &Definition, ix: usize) -> Option<Begun> {
+    fn done_of(&self, world: World, definition: &Definition, ix: usize) -> Option<Begun> {
         let finished_by = definition.steps()[ix].finished_by?;
         let evidence = self.steps[ix].evidence.iter().filter(|evidence| evidence.met);
         let acts = evidence.flat_map(|evidence| evidence.entries.iter().copied());
-        let acts: Vec<Ix> = acts.filter(|act| is_work(world.log(), *act)).collect();
+        let acts: Vec<Ix> = acts.filter(|act| is_work(world, *act)).collect();
         Some(Begun { step: ix, finished_by, acts })
     }
 
@@ -79,9 +70,6 @@ impl Assessment {
 }
 
 /// Choosing a part for a place begins nothing.
-fn is_work(log: &Log, ix: Ix) -> bool {
-    match &log.at(ix).payload {
-        Ok(Payload::Fitting(fitting)) => fitting.state == FittingState::Fitted,
-        _ => true,
-    }
+fn is_work(world: World, ix: Ix) -> bool {
+    !matches!(world.log().at(ix).payload, Ok(Payload::Fitting(_))) || is_fitted(world, ix)
 }

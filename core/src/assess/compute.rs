@@ -36,6 +36,13 @@ impl Assessment {
         let dirty = std::mem::take(&mut self.dirty);
         self.dirty.everything = dirty.everything;
         let judged = self.settle_subjects(world, &dirty);
+        if dirty.subjects.iter().any(|ix| self.subjects[*ix].feature.kind() == FeatureKind::Crank) {
+            self.settle_rises(world);
+        }
+        // What came back may be measured by any reading.
+        if dirty.everything || dirty.goods || !self.custodies.is_empty() {
+            self.settle_goods(world);
+        }
         for key in &dirty.checks {
             self.settle_check(world, key);
         }

@@ -74,6 +74,10 @@ pub(super) enum Source {
     Group(GroupKey),
     Check(CheckKey),
     Step(usize),
+    /// Parts on their way.
+    Goods,
+    /// How the turning torque rose.
+    Rises,
     /// Work on a step, ahead of its order.
     Ahead(usize),
     /// Work on a step, begun before it was through on another feature.
@@ -120,6 +124,8 @@ pub struct Assessment {
     pub(super) concessions: Vec<Ix>,
     pub(super) approvals: Vec<Ix>,
     pub(super) custodies: Vec<Ix>,
+    /// How the turning torque rose with each cylinder.
+    pub(super) rises: Vec<super::rise::Rise>,
     pub(super) stops: Vec<Ix>,
     pub(super) resumes: Vec<Ix>,
     pub(super) hand_overs: Vec<Ix>,
@@ -140,6 +146,8 @@ pub(super) struct Dirty {
     pub(super) checks: BTreeSet<CheckKey>,
     pub(super) steps: BTreeSet<usize>,
     pub(super) places: bool,
+    /// Parts came, were fitted or moved, or metal was cut.
+    pub(super) goods: bool,
 }
 
 impl Dirty {
@@ -201,6 +209,7 @@ impl Assessment {
             concessions: Vec::new(),
             approvals: Vec::new(),
             custodies: Vec::new(),
+            rises: Vec::new(),
             stops: Vec::new(),
             resumes: Vec::new(),
             hand_overs: Vec::new(),

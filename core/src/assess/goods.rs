@@ -3,18 +3,28 @@
 use std::collections::BTreeMap;
 
 use super::finding::{Finding, Rule};
-use super::fold::{Assessment, Placed, World};
+use super::fold::{Assessment, Placed, Source, World};
 use super::order::latest;
+use super::places::is_fitted;
 use crate::engine::{Definition, part};
-use crate::entry::payload::{Custody, FittingState, Payload};
+use crate::entry::payload::{Custody, Payload};
 use crate::log::Ix;
 
 /// Checks that cutting ends.
 const WASHES: [&str; 2] = ["final-wash", "crank-washed"];
 
 impl Assessment {
+    /// Looks at the parts anew.
+    pub(super) fn settle_goods(&mut self, world: World) {
+        let mut findings = Vec::new();
+        self.unreceived(world, &mut findings);
+        self.cut_with_part_in(world, &mut findings);
+        self.parts_away(world, &mut findings);
+        self.put_findings(Source::Goods, findings);
+    }
+
     /// Fitted parts of which nobody entered that they came in.
-    pub(super) fn unreceived(&self, world: World, findings: &mut Vec<Finding>) {
+    fn unreceived(&self, world: World, findings: &mut Vec<Finding>) {
         for (place, parts) in &self.placed {
             for placed in parts.iter().filter(|placed| is_fitted(world, placed.by)) {
                 let Some((sort, mark)) = placed.part.split_once('/') else { continue };
@@ -37,7 +47,7 @@ impl Assessment {
     }
 
     /// Metal cut where a part is fitted, by somebody who knew that it was.
-    pub(super) fn cut_with_part_in(&self, world: World, findings: &mut Vec<Finding>) {
+    fn cut_with_part_in(&self, world: World, findings: &mut Vec<Finding>) {
         let log = world.log();
         let Some(definition) = &self.definition else { return };
         for ix in self.operations.iter().map(|operated| operated.by) {
@@ -56,7 +66,7 @@ impl Assessment {
     }
 
     /// Parts that are out, and parts that came back and were not measured since.
-    pub(super) fn parts_away(&self, world: World, findings: &mut Vec<Finding>) {
+    fn parts_away(&self, world: World, findings: &mut Vec<Finding>) {
         let log = world.log();
         let mut of_part: BTreeMap<&str, Vec<(Ix, &Custody)>> = BTreeMap::new();
         for ix in self.custodies.iter().copied().filter(|ix| self.outer(log, *ix).is_none()) {
@@ -120,8 +130,4 @@ fn cuts(definition: &Definition, operation: &str) -> bool {
 fn told(custody: &Custody) -> String {
     let ticket = custody.ticket.trim();
     if ticket.is_empty() { String::new() } else { format!(", whose ticket says `{ticket}`") }
-}
-
-fn is_fitted(world: World, ix: Ix) -> bool {
-    super::places::fitting(world, ix).is_some_and(|fitting| fitting.state == FittingState::Fitted)
 }

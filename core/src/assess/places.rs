@@ -60,7 +60,7 @@ impl Assessment {
     pub(super) fn parts_at(&self, world: World, place: &str, sort: &str) -> Vec<&Placed> {
         let all = self.placed.get(place).into_iter().flatten();
         let of_sort = |p: &&Placed| sort_of(&p.part) == Some(sort);
-        let fitted = |p: &&Placed| fitting(world, p.by).is_some_and(|f| f.state == FittingState::Fitted);
+        let fitted = |p: &&Placed| is_fitted(world, p.by);
         let of_sort: Vec<&Placed> = all.filter(of_sort).collect();
         let fitted: Vec<&Placed> = of_sort.iter().copied().filter(fitted).collect();
         if fitted.is_empty() { of_sort } else { fitted }
@@ -161,7 +161,12 @@ fn sort_of(part: &str) -> Option<&str> {
     part.split_once('/').map(|(sort, _)| sort)
 }
 
-pub(super) fn fitting<'w>(world: World<'w>, ix: Ix) -> Option<&'w Fitting> {
+/// Whether an entry says that a part is in its place, not only chosen for it.
+pub(super) fn is_fitted(world: World, ix: Ix) -> bool {
+    fitting(world, ix).is_some_and(|fitting| fitting.state == FittingState::Fitted)
+}
+
+fn fitting<'w>(world: World<'w>, ix: Ix) -> Option<&'w Fitting> {
     match &world.log().at(ix).payload {
         Ok(Payload::Fitting(fitting)) => Some(fitting),
         _ => None,

@@ -1,7 +1,7 @@
 //! How the turning torque rose with each cylinder, compared with the others.
 
 use super::finding::{Finding, Rule};
-use super::fold::{Assessment, World};
+use super::fold::{Assessment, Source, World};
 use super::order::latest;
 use super::show::amount;
 use crate::engine::FeatureKind;
@@ -32,6 +32,7 @@ struct Turned<'a> {
 }
 
 /// The rise with one cylinder.
+#[derive(Clone, Debug)]
 pub(super) struct Rise {
     /// The station, such as `cylinder-2/running`.
     pub(super) station: String,
@@ -44,7 +45,7 @@ pub(super) struct Rise {
 impl Assessment {
     /// The rise with each cylinder whose reading followed another. Cylinders may be filled in any
     /// order: what a reading rose from is the last one that its reader knew of.
-    pub(super) fn rises(&self, world: World) -> Vec<Rise> {
+    fn rises_now(&self, world: World) -> Vec<Rise> {
         let log = world.log();
         let turned = self.turned(world);
         let rise = |one: &Turned<'_>| {
@@ -70,22 +71,26 @@ impl Assessment {
         turned.collect()
     }
 
-    /// Rises that are much more, or much less, than those with the other cylinders.
-    pub(super) fn uneven_rises(&self, world: World, findings: &mut Vec<Finding>) {
-        let rises = self.rises(world);
-        let Some(middle) = middle(rises.iter().map(|rise| rise.rise).collect()) else { return };
-        for one in &rises {
-            if one.rise > middle.saturating_mul(TIMES) || one.rise.saturating_mul(TIMES) < middle {
-                let text = format!(
-                    "at {} it rose by {}; the middle one of all cylinders is {}",
-                    one.station,
-                    torque(one.rise),
-                    torque(middle)
-                );
-                let ids = self.ids(world, &one.by);
-                findings.push(Finding::new(Rule::UnevenRise, "crank", &one.station, ids, text));
-            }
-        }
+    /// Finds the rises anew, and those that are much more, or much less, than with the other cylinders.
+    pub(super) fn settle_rises(&mut self, world: World) {
+        self.rises = self.rises_now(world);
+        let findings = self.uneven_rises(world);
+        self.put_findings(Source::Rises, findings);
+    }
+
+    fn uneven_rises(&self, world: World) -> Vec<Finding> {
+        let Some(middle) = middle(self.rises.iter().map(|rise| rise.rise).collect()) else {
+            return Vec::new();
+        };
+        let is_uneven =
+            |one: &&Rise| one.rise > middle.saturating_mul(TIMES) || one.rise.saturating_mul(TIMES) < middle;
+        let tell = |one: &Rise| {
+            let (rise, middle) = (torque(one.rise), torque(middle));
+            let text =
+                format!("at {} it rose by {rise}; the middle one of all cylinders is {middle}", one.station);
+            Finding::new(Rule::UnevenRise, "crank", &one.station, self.ids(world, &one.by), text)
+        };
+        self.rises.iter().filter(is_uneven).map(tell).collect()
     }
 }
 

@@ -176,7 +176,7 @@ impl Assessment {
         };
         match &ask.asked {
             Asked::Judged(name) => self.judged_evidence(world, ask, &path, name),
-            Asked::Read(name) => self.read_evidence(world, ask, &path, name),
+            Asked::Read(name) => self.read_evidence(ask, &path, name),
             Asked::Check(name) => self.check_evidence(world, ask, &path, name),
             Asked::Tightening(group) => self.tightening_evidence(ask, &path, group),
             Asked::Operation(name) => self.operation_evidence(world, ask, &path, name),
@@ -222,7 +222,7 @@ impl Assessment {
         !finding.ids.is_empty() && self.conceded(world, &finding).is_some()
     }
 
-    fn read_evidence(&self, world: World, ask: &Ask, path: &str, name: &str) -> Evidence {
+    fn read_evidence(&self, ask: &Ask, path: &str, name: &str) -> Evidence {
         let Some(judged) = self.judged_on(path, name) else {
             return Evidence::missing(ask, path, "not read".to_owned());
         };
@@ -236,18 +236,15 @@ impl Assessment {
             };
         }
         match self.value_at(path, name, &ask.station) {
-            Some(readings) => Evidence::met(ask, path, self.read_words(world, name, &ask.station), readings),
+            Some(readings) => Evidence::met(ask, path, self.read_words(name, &ask.station), readings),
             None => Evidence::missing(ask, path, format!("not read at {}", ask.station)),
         }
     }
 
     /// What is said of a value that only has to be read.
-    fn read_words(&self, world: World, name: &str, station: &str) -> String {
-        let rises = if name == super::rise::TURNING { self.rises(world) } else { Vec::new() };
-        match rises.iter().find(|rise| rise.station == station) {
-            Some(rise) => format!("read, {} than before it", rise.words()),
-            None => "read".to_owned(),
-        }
+    fn read_words(&self, name: &str, station: &str) -> String {
+        let rise = self.rises.iter().find(|rise| name == super::rise::TURNING && rise.station == station);
+        rise.map_or_else(|| "read".to_owned(), |rise| format!("read, {} than before it", rise.words()))
     }
 
     /// Readings of the standing value at one station.
@@ -319,10 +316,14 @@ impl Assessment {
         }
     }
 
-    fn decision_evidence(&self, world: World, ask: &Ask, subject: &str) -> Evidence {
+    /// What stands on a subject of decisions.
+    fn decided(&self, world: World, subject: &str) -> Vec<Ix> {
         let key = (crate::entry::Kind::Decision, Arc::from(subject));
-        let choices =
-            self.choices.get(&key).map(|list| self.standing_choice(world, list)).unwrap_or_default();
+        self.choices.get(&key).map(|list| self.standing_choice(world, list)).unwrap_or_default()
+    }
+
+    fn decision_evidence(&self, world: World, ask: &Ask, subject: &str) -> Evidence {
+        let choices = self.decided(world, subject);
         if choices.is_empty() {
             return Evidence::missing(ask, "", "not decided".to_owned());
         }
@@ -335,9 +336,7 @@ impl Assessment {
     /// The customer's word on the decision that stands: on another it says nothing of this one.
     fn approval_evidence(&self, world: World, ask: &Ask, subject: &str) -> Evidence {
         let log = world.log();
-        let key = (crate::entry::Kind::Decision, Arc::from(subject));
-        let choices =
-            self.choices.get(&key).map(|list| self.standing_choice(world, list)).unwrap_or_default();
+        let choices = self.decided(world, subject);
         let on = |ix: &Ix, decision: Ix| match &log.at(*ix).payload {
             Ok(Payload::Approval(approval)) => {
                 approval.decision == log.at(decision).id && log.knows(*ix, decision)
@@ -347,8 +346,7 @@ impl Assessment {
         let live: Vec<Ix> =
             self.approvals.iter().copied().filter(|ix| self.outer(log, *ix).is_none()).collect();
         let word = |decision: &Ix| live.iter().copied().find(|ix| on(ix, *decision));
-        let words: Vec<Option<Ix>> = choices.iter().map(word).collect();
-        match words.iter().copied().collect::<Option<Vec<Ix>>>() {
+        match choices.iter().map(word).collect::<Option<Vec<Ix>>>() {
             _ if choices.is_empty() => Evidence::missing(ask, "", "nothing is decided yet".to_owned()),
             Some(all) => Evidence::met(ask, "", "approved".to_owned(), all),
             None if live.is_empty() => Evidence::missing(ask, "", "not approved".to_owned()),

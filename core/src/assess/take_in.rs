@@ -54,6 +54,7 @@ impl Assessment {
         match payload {
             Payload::Reading(reading) => self.file_reading(world, gauges, (ix, statement), reading),
             Payload::Operation(_) => {
+                self.dirty.goods = true;
                 self.operations.push(Operated { by: ix, reach: Arc::default() });
                 self.dirty_asking(|asked| matches!(asked, Asked::Operation(_)));
             }
@@ -104,6 +105,7 @@ impl Assessment {
             Payload::Decision(decision) => self.choose(Kind::Decision, &decision.subject, ix),
             Payload::Assignment(assignment) => self.choose(Kind::Assignment, &assignment.step, ix),
             Payload::PartReceived(part) => {
+                self.dirty.goods = true;
                 self.parts_received.entry(name(&part.sort)).or_default().push(ix);
                 self.dirty.steps.extend(0..self.steps.len());
             }
