@@ -19,6 +19,22 @@ pub mod relay {
     /// Metadata of a status "permission denied": for what reason, as the service's description names them.
     pub const DENIED: &str = "gudgeon-denied";
 
+    /// The reasons that a status "permission denied" names.
+    pub mod denied {
+        /// A key or an invite that the relay has not heard of.
+        pub const UNKNOWN: &str = "unknown";
+        /// The key was removed.
+        pub const REMOVED: &str = "removed";
+        /// The invite has run out or was taken up.
+        pub const SPENT: &str = "spent";
+        /// The session is good for the workshop's own document only.
+        pub const WORKSHOP_ONLY: &str = "workshop-only";
+        /// The relay serves another workshop.
+        pub const NOT_SERVED: &str = "not-served";
+        /// The record belongs to another workshop.
+        pub const OTHER_WORKSHOP: &str = "other-workshop";
+    }
+
     /// What the relay offers, for the standard reflection service: an encoded
     /// `google.protobuf.FileDescriptorSet`.
     pub const DESCRIPTION: &[u8] = include_bytes!(concat!(env!("OUT_DIR"), "/relay.description"));

@@ -2,6 +2,7 @@
 
 use gudgeon_core::entry::{DocumentId, KeyId};
 use gudgeon_core::roster::Roster;
+use gudgeon_proto::relay::denied;
 
 use crate::session::Caller;
 
@@ -49,12 +50,12 @@ impl Denied {
     #[must_use]
     pub const fn name(self) -> &'static str {
         match self {
-            Self::Unknown => "unknown",
-            Self::Removed => "removed",
-            Self::Spent => "spent",
-            Self::WorkshopOnly => "workshop-only",
-            Self::NotServed => "not-served",
-            Self::OtherWorkshop => "other-workshop",
+            Self::Unknown => denied::UNKNOWN,
+            Self::Removed => denied::REMOVED,
+            Self::Spent => denied::SPENT,
+            Self::WorkshopOnly => denied::WORKSHOP_ONLY,
+            Self::NotServed => denied::NOT_SERVED,
+            Self::OtherWorkshop => denied::OTHER_WORKSHOP,
         }
     }
 }

@@ -16,6 +16,7 @@ pub mod native;
 
 use gudgeon_core::document::{ChangeHash, Refused};
 use gudgeon_core::entry::{Author, DocumentId};
+use gudgeon_proto::relay::denied;
 
 #[allow(unused_imports)] // for the documentation
 use crate::home::Home;
@@ -163,9 +164,9 @@ impl Why {
     #[must_use]
     pub const fn name(self) -> &'static str {
         match self {
-            Self::Unknown => "unknown",
-            Self::Removed => "removed",
-            Self::Spent => "spent",
+            Self::Unknown => denied::UNKNOWN,
+            Self::Removed => denied::REMOVED,
+            Self::Spent => denied::SPENT,
             Self::Other => "other",
         }
     }
@@ -174,9 +175,9 @@ impl Why {
     #[must_use]
     pub fn named(name: &str) -> Self {
         match name {
-            "unknown" => Self::Unknown,
-            "removed" => Self::Removed,
-            "spent" => Self::Spent,
+            denied::UNKNOWN => Self::Unknown,
+            denied::REMOVED => Self::Removed,
+            denied::SPENT => Self::Spent,
             _ => Self::Other,
         }
     }
