@@ -75,7 +75,7 @@ pub(super) fn let_in(home: &mut Home, workshop: DocumentId, lead: &Author) -> Re
         return Ok(Vec::new());
     }
     let mut let_in = Vec::new();
-    for (id, asking) in askers(log) {
+    for (id, asking) in by_invite(&roster, asking(&roster, log)) {
         if let (Some(invite), [asker]) = (roster.invites().get(&id), &asking[..])
             && roster.same_person(invite.by, lead.key())
             && by_hand(&roster, log, id, Some(now)).is_none()
