@@ -7,7 +7,7 @@ use gudgeon_core::engine::{
     Ask, Asked, Characteristic, Definition, Feature, FeatureKind, FeatureRef, Subject, Target,
     characteristic, part,
 };
-use gudgeon_core::entry::{EntryId, Payload};
+use gudgeon_core::entry::Payload;
 
 use crate::desk::Sight;
 use crate::settings::Settings;
@@ -155,7 +155,7 @@ pub(crate) fn to_reading(
 pub(crate) fn out_of(sight: &Sight, settings: &Settings, finding: &Finding) -> String {
     match (finding.rule, finding.ids.first()) {
         (Rule::Stopped, Some(stop)) => {
-            let (alone, digits) = (open_stops(sight, &finding.subject).len() == 1, stop.short());
+            let (alone, digits) = (sight.assessment.open_stops(&finding.subject).len() == 1, stop.short());
             let which = if alone { &finding.subject } else { &digits };
             format!("{}: {}", finding.hint(), settings.line(&["resume", which]))
         }
@@ -172,13 +172,6 @@ pub(crate) fn stops(sight: &Sight) -> Vec<String> {
         words.into_iter().filter(|word| !word.is_empty()).collect::<Vec<_>>().join(" ")
     };
     open.map(|finding| format!("STOPPED {}: {}", place(finding), finding.text)).collect()
-}
-
-/// The stops of a step that nothing has resumed.
-pub(crate) fn open_stops(sight: &Sight, step: &str) -> Vec<EntryId> {
-    let findings = sight.findings().into_iter();
-    let open = findings.filter(|finding| finding.rule == Rule::Stopped && finding.subject == step);
-    open.flat_map(|finding| finding.ids.iter().copied()).collect()
 }
 
 fn to_finding(sight: &Sight, settings: &Settings, path: &str, name: &str) -> Option<String> {

@@ -9,8 +9,8 @@ use std::sync::Arc;
 use serde_json::{Map, Value as Json, json};
 
 use super::between::NextAct;
-use super::finding::{Finding, Weight};
-use super::fold::{Assessment, World};
+use super::finding::{Finding, Rule, Weight};
+use super::fold::{Assessment, Source, World};
 use super::judged::{Judged, LimitInForce};
 use super::record::Record;
 use super::sign_off::Signature;
@@ -193,6 +193,16 @@ impl Assessment {
         all.sort_by(|a, b| a.order(b));
         all.dedup();
         all
+    }
+
+    /// The stops of a step that nothing has resumed, ascending.
+    #[must_use]
+    pub fn open_stops(&self, step: &str) -> Vec<EntryId> {
+        let of_record = self.findings.get(&Source::Record).into_iter().flatten();
+        let open = of_record.filter(|finding| finding.rule == Rule::Stopped && finding.subject == step);
+        let mut stops: Vec<EntryId> = open.flat_map(|finding| finding.ids.iter().copied()).collect();
+        stops.sort_unstable();
+        stops
     }
 
     /// Parts at a place, fitted or allotted: mark, and the fitting that says so.

@@ -125,7 +125,7 @@ fn step_line(sight: &Sight, crew: &Crew, definition: &Definition, at: usize) -> 
         }
         Progress::ReadyToSign | Progress::WantsSecond | Progress::Signed => String::new(),
     };
-    let stopped = if way::open_stops(sight, &state.id).is_empty() { "" } else { "STOPPED " };
+    let stopped = if sight.assessment.open_stops(&state.id).is_empty() { "" } else { "STOPPED " };
     let better =
         better_after(sight, state).map_or_else(String::new, |first| format!("; better after {first}"));
     format!("{stopped}{}: {title}{given}{why}{better}", state.id)
@@ -180,7 +180,7 @@ pub(crate) fn step_json(sight: &Sight, definition: &Definition, at: usize) -> Js
     json!({
         "id": &*state.id, "title": step.title, "stage": step.stage, "progress": state.progress.word(),
         "waits_for": waits, "better_after": better_after(sight, state),
-        "stops": words::ids(&way::open_stops(sight, &state.id)), "assigned": state.assigned.map(|person| sight.person(person)),
+        "stops": words::ids(&sight.assessment.open_stops(&state.id)), "assigned": state.assigned.map(|person| sight.person(person)),
         "cautions": step.cautions.iter().map(|caution| caution.text).collect::<Vec<_>>(),
         "second_person": step.second_person, "lead": step.sign == Signer::Lead,
         "evidence": state.evidence.iter().map(|evidence| evidence_json(sight, evidence)).collect::<Json>(),

@@ -200,7 +200,7 @@ fn missing(sight: &Sight, settings: &Settings, step: usize, second: bool) -> Vec
         cause: format!("comes first: {}", before(ix).progress.word()),
         hint: way::to_step(sight, settings, *ix),
     });
-    let stops = way::open_stops(sight, &state.id);
+    let stops = sight.assessment.open_stops(&state.id);
     let stopped = stops.iter().filter(|_| !second).map(|stop| Problem {
         place: state.id.to_string(),
         cause: "work on it is stopped".to_owned(),

@@ -17,7 +17,6 @@ use crate::out::{Answer, Outcome};
 use crate::pick;
 use crate::settings::Settings;
 use crate::typed::{part_mark, words};
-use crate::way;
 use crate::words::short_ids;
 
 #[derive(Args, Debug)]
@@ -164,7 +163,7 @@ pub(crate) fn resume(args: &Resume, settings: &Settings) -> Outcome {
 /// The one stop of a step that nothing has resumed, or the stop with these digits.
 fn stop_meant(sight: &Sight, text: &str) -> Result<EntryId, Failure> {
     const FINDINGS: &str = "`findings` tells what is stopped";
-    let open = way::open_stops(sight, text);
+    let open = sight.assessment.open_stops(text);
     match open[..] {
         [stop] => return Ok(stop),
         [] if sight.definition()?.step_index(text).is_some() => {
