@@ -26,21 +26,14 @@ pub(crate) fn keep(home: &mut Home, key: KeyId, trouble: Option<&Trouble>) -> Re
         }
     };
     let said = denial.map_or_else(String::new, |denial| format!("{}:{}", denial.why.name(), denial.said));
-    set(home, DENIED, &said)?;
+    home.set_setting(DENIED, &said)?;
     let mut removed = removed_keys(home)?;
     if denial.is_some_and(|denial| denial.why == Why::Removed) {
         removed.insert(key);
     } else {
         removed.remove(&key);
     }
-    set(home, REMOVED, &removed.iter().map(KeyId::to_hex).collect::<Vec<_>>().join(","))
-}
-
-fn set(home: &mut Home, name: &str, value: &str) -> Result<(), Failure> {
-    if home.setting(name)?.unwrap_or_default() != value {
-        home.set_setting(name, value)?;
-    }
-    Ok(())
+    Ok(home.set_setting(REMOVED, &removed.iter().map(KeyId::to_hex).collect::<Vec<_>>().join(","))?)
 }
 
 /// Why the relay lets this home in no more, if it said so.

@@ -14,11 +14,7 @@ const DIGITS: usize = 16;
 /// Keeps what was listed: the finding of number 1 first.
 pub(crate) fn keep(home: &mut Home, sight: &Sight, findings: &[&Finding]) -> Result<(), Failure> {
     let marks: Vec<String> = findings.iter().map(|finding| mark(finding)).collect();
-    let (name, listed) = (setting(sight), marks.join(" "));
-    if home.setting(&name)?.as_deref() != Some(&*listed) {
-        home.set_setting(&name, &listed)?;
-    }
-    Ok(())
+    Ok(home.set_setting(&setting(sight), &marks.join(" "))?)
 }
 
 /// The finding that was last listed under a number; by its place where nothing was listed yet.

@@ -211,11 +211,14 @@ impl Home {
         Ok(value.map(|bytes| String::from_utf8_lossy(&bytes).into_owned()))
     }
 
-    /// Keeps a setting.
+    /// Keeps a setting; one that is kept already is not written again.
     ///
     /// # Errors
-    /// [`HomeError`] if the device does not write.
+    /// [`HomeError`] if the device does not read or write.
     pub fn set_setting(&mut self, name: &str, value: &str) -> Result<(), HomeError> {
+        if self.setting(name)?.as_deref() == Some(value) {
+            return Ok(());
+        }
         let mut batch = Batch::new();
         batch.put(Table::Settings, format!("{USER_SETTING}{name}").as_bytes(), value.as_bytes());
         self.write(&batch)

@@ -11,7 +11,7 @@ use qrcode::QrCode;
 use qrcode::render::unicode;
 use sha2::{Digest as _, Sha256};
 
-use super::office::{INVITE, RELAY, address, away, bad_address, keep, root_digits, runtime, say_own};
+use super::office::{INVITE, RELAY, address, away, bad_address, root_digits, runtime, say_own};
 use super::workshop::RoleWord;
 use crate::asking::{self, Own};
 use crate::codes::Exit;
@@ -129,7 +129,7 @@ pub(crate) fn invite(args: &InviteArgs, settings: &Settings) -> Outcome {
     let for_whom = For { person, name: &name, roles, days: args.days };
     let invited = Invited::new(desk.workshop_id()?, for_whom, desk.now(), &relay)?;
     let (ids, caveat) = desk.enter_in_workshop(&[Payload::Invite(invited.offer.clone())], Hand::of(false))?;
-    keep(&mut desk.home, RELAY, &relay)?;
+    desk.home.set_setting(RELAY, &relay)?;
     let mut answer = Answer::new();
     invited.show(&mut answer)?;
     answer.line(format!("root digits   {}", root_digits(&desk.home)?));
@@ -229,8 +229,8 @@ pub(crate) fn join(args: &JoinArgs, settings: &Settings) -> Outcome {
     })?;
     let author = desk.home.new_key(&label, &pin)?;
     // The secret is kept before the asking: a key that is let in must never be without it.
-    keep(&mut desk.home, RELAY, &relay_at)?;
-    keep(&mut desk.home, INVITE, &code.text())?;
+    desk.home.set_setting(RELAY, &relay_at)?;
+    desk.home.set_setting(INVITE, &code.text())?;
     let asks = join_request(&author, code.workshop, invite);
     let device = Device {
         key: author.key(),

@@ -60,7 +60,7 @@ pub(crate) fn sync(args: &Sync, settings: &Settings) -> Outcome {
         Ok(summary) => summary,
         Err(trouble) => return Err(not_let_in(&desk, &trouble, &address)?),
     };
-    keep(&mut desk.home, RELAY, &address)?;
+    desk.home.set_setting(RELAY, &address)?;
     report(&mut desk, &summary, &address, &before)
 }
 
@@ -68,7 +68,7 @@ pub(crate) fn sync(args: &Sync, settings: &Settings) -> Outcome {
 pub(crate) fn watch(args: &Watch, settings: &Settings) -> Outcome {
     let mut desk = Desk::open(settings)?;
     let address = address(&desk.home, args.relay.as_deref())?;
-    keep(&mut desk.home, RELAY, &address)?;
+    desk.home.set_setting(RELAY, &address)?;
     let meeting = engine(&mut desk)?;
     drop(desk);
     let runtime = runtime()?;
@@ -198,13 +198,6 @@ pub(super) fn whereabouts(
     }
     let here = home.here_only(document)?.contains(&entry);
     Ok(Some(if here { "here only" } else { "at the office" }))
-}
-
-pub(super) fn keep(home: &mut Home, name: &str, value: &str) -> Result<(), Failure> {
-    if home.setting(name)?.as_deref() != Some(value) {
-        home.set_setting(name, value)?;
-    }
-    Ok(())
 }
 
 pub(super) fn runtime() -> Result<tokio::runtime::Runtime, Failure> {
@@ -350,7 +343,7 @@ pub(super) fn say_own(answer: &mut Answer, desk: &mut Desk, invited: bool) -> Re
         }
         Own::None => answer.say("The invite counts no more: ask a lead for another one."),
         Own::LetIn => {
-            keep(&mut desk.home, INVITE, "")?;
+            desk.home.set_setting(INVITE, "")?;
             answer.say("This key is let in.");
         }
     }

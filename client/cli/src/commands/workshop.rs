@@ -9,7 +9,7 @@ use gudgeon_core::entry::{Author, DocumentId, EntryId, Envelope, Payload};
 use gudgeon_core::roster::Roster;
 
 use super::join::{DAYS, For, Invited};
-use super::office::{RELAY, address, keep};
+use super::office::{RELAY, address};
 use crate::ask_file::AskFile;
 use crate::codes::Exit;
 use crate::desk::{Desk, randomness};
@@ -124,7 +124,7 @@ fn first_invite(
     let whom = For { person: Some(person), name: lead, roles, days: DAYS };
     let invited = Invited::new(workshop, whom, desk.now(), relay)?;
     desk.home.state(workshop, own, &[Payload::Invite(invited.offer.clone())])?;
-    keep(&mut desk.home, RELAY, relay)?;
+    desk.home.set_setting(RELAY, relay)?;
     invited.show(answer)
 }
 
