@@ -392,16 +392,20 @@ fn a_stop_is_resumed_by_its_step_and_by_its_digits_where_there_are_several() {
     stage.prepare(r#"ann> stop received --found "a crack""#);
     let first = stage.word("stop").to_owned();
     let found = stage.must("ann", "findings").stdout;
-    assert!(found.contains("settle what was found, then resume: gudgeon resume received\n"), "{found}");
+    assert!(
+        found
+            .contains("settle what was found, then resume: gudgeon resume received --note \"WHAT IT WAS\"\n"),
+        "{found}"
+    );
     let twice = stage.must("ann", r#"stop received --found "another""#).stdout;
     assert!(!twice.contains("resume received"), "{twice}");
     let unclear = stage.run("ann", &["resume", "received"]);
     assert_eq!(unclear.status, 2, "{unclear:?}");
     assert!(unclear.stderr.contains("was stopped 2 times") && unclear.stderr.contains(&first), "{unclear:?}");
     let found = stage.must("ann", "findings").stdout;
-    assert!(found.contains(&format!("gudgeon resume {first}\n")), "{found}");
-    stage.must("ann", &format!("resume {first}"));
-    let done = stage.must("ann", "--json resume received").json();
+    assert!(found.contains(&format!("gudgeon resume {first} --note")), "{found}");
+    stage.must("ann", &format!("resume {first} --note \"a scratch\""));
+    let done = stage.must("ann", "--json resume received --note \"a scratch, too\"").json();
     assert_eq!(done["settled_findings"][0]["rule"], "stopped", "{done}");
     let no_more = stage.run("ann", &["resume", "received"]);
     assert_eq!(no_more.status, 3, "{no_more:?}");
@@ -424,4 +428,24 @@ fn one_of_a_kind_is_told_as_one() {
     stage.write("one.csv", "feature,characteristic,value,station,gauge\npin/9,diameter,47.7 mm,front/0,M1\n");
     let refused = stage.run("ann", &["read", "--csv", "one.csv"]);
     assert!(refused.stderr.contains("1 thing is wrong; nothing of 1 line is saved"), "{refused:?}");
+}
+
+/// A stop tells what was found; that it goes on tells what it was.
+#[test]
+fn stopped_work_is_not_taken_up_again_without_a_word() {
+    let mut stage = shop();
+    stage.prepare(r#"ann> stop received --found "a crack""#);
+    for wordless in [&["--json", "resume", "received"][..], &["--json", "resume", "received", "--note", "  "]]
+    {
+        let refused = stage.run("ann", wordless);
+        assert_eq!(refused.status, 2, "{refused:?}");
+        let error = &refused.json()["error"];
+        assert_eq!(error["rule"], "no-note");
+        let hint = error["hint"].as_str().unwrap();
+        assert!(hint.ends_with(r#"gudgeon resume received --note "WHAT IT WAS""#), "{hint}");
+    }
+    let findings = stage.must("ann", "--json findings").json();
+    assert_eq!(findings["findings"][0]["rule"], "stopped", "nothing was saved: {findings}");
+    let done = stage.must("ann", r#"--json resume received --note "it was a scratch""#).json();
+    assert_eq!(done["settled_findings"][0]["rule"], "stopped", "{done}");
 }

@@ -157,7 +157,7 @@ pub(crate) fn out_of(sight: &Sight, settings: &Settings, finding: &Finding) -> S
         (Rule::Stopped, Some(stop)) => {
             let (alone, digits) = (sight.assessment.open_stops(&finding.subject).len() == 1, stop.short());
             let which = if alone { &finding.subject } else { &digits };
-            format!("{}: {}", finding.hint(), settings.line(&["resume", which]))
+            format!("{}: {}", finding.hint(), settings.line(&["resume", which, "--note", "WHAT IT WAS"]))
         }
         _ => finding.hint().to_owned(),
     }

@@ -10,6 +10,7 @@ use gudgeon_core::entry::payload::{
 use gudgeon_core::entry::{EntryId, Kind, Payload};
 
 use super::enter_one;
+use crate::codes::Exit;
 use crate::desk::{Desk, Sight};
 use crate::failure::Failure;
 use crate::file_sort::{self, FileSort, picture_type};
@@ -59,7 +60,7 @@ pub(crate) struct Stop {
 pub(crate) struct Resume {
     /// The step that stopped, or the first digits of the stop.
     stop: String,
-    /// Words.
+    /// What it was, and what was done about it.
     #[arg(long)]
     note: Option<String>,
 }
@@ -156,8 +157,19 @@ pub(crate) fn stop(args: &Stop, settings: &Settings) -> Outcome {
 pub(crate) fn resume(args: &Resume, settings: &Settings) -> Outcome {
     enter_one(settings, |_, sight| {
         let stop = stop_meant(sight, &args.stop)?;
-        Ok(Payload::Resume(Resumed { stop, note: args.note.clone().unwrap_or_default() }))
+        Ok(Payload::Resume(Resumed { stop, note: what_it_was(args, settings)? }))
     })
+}
+
+/// A stop without an end to its story is a question to everybody who reads the record later.
+fn what_it_was(args: &Resume, settings: &Settings) -> Result<String, Failure> {
+    let note = args.note.as_deref().unwrap_or_default().trim();
+    if !note.is_empty() {
+        return Ok(note.to_owned());
+    }
+    let cause = "work that was stopped is taken up again with what was found; nothing is saved";
+    let way_out = settings.line(&["resume", &args.stop, "--note", "WHAT IT WAS"]);
+    Err(Failure::new(Exit::Usage, "no-note", cause, format!("say what it was: {way_out}")))
 }
 
 /// The one stop of a step that nothing has resumed, or the stop with these digits.
