@@ -449,3 +449,33 @@ fn stopped_work_is_not_taken_up_again_without_a_word() {
     let done = stage.must("ann", r#"--json resume received --note "it was a scratch""#).json();
     assert_eq!(done["settled_findings"][0]["rule"], "stopped", "{done}");
 }
+
+/// The lead listed it yesterday; this phone has not met the office since.
+#[test]
+fn a_gauge_not_listed_here_may_be_listed_in_newer_papers() {
+    let mut stage = shop();
+    stage.prepare(
+        r#"
+        ann> gauge add W7 --sort click-torque-wrench --error "4 %" --range "10 N·m..100 N·m" --calibrated 2020-01-10 --due 2090-01-10
+        ben> tighten main-bolts main/1 --stage 1 --set "30 N·m" --wrench W7 --lubricant "engine oil"
+        ben> tighten main-bolts main/2 --stage 1 --set "30 N·m" --lubricant "engine oil"
+        ben> read pin/1 diameter "47.7412 mm" --at front/0 --gauge M9 --both-at 20C
+        "#,
+    );
+    let found = stage.must("ben", "--json findings").json()["findings"].clone();
+    let hints = |feature: &str| -> Vec<String> {
+        let all = found.as_array().unwrap().iter();
+        let here = all.filter(|f| f["rule"] == "gauge-unknown" && f["feature"] == feature);
+        here.map(|f| f["hint"].as_str().unwrap().to_owned()).collect()
+    };
+    let old = "the workshop's papers here are old: `sync`, or `carry in` a newer file";
+    assert!(hints("main/1").iter().any(|hint| hint.contains(old)), "{found}");
+    assert!(hints("pin/1").iter().any(|hint| hint.contains(old)), "{found}");
+    // No mark was given: no papers list that.
+    assert!(hints("main/2").iter().all(|hint| !hint.contains(old)) && !hints("main/2").is_empty(), "{found}");
+    stage.prepare("ann> carry out new.bundle\nben> carry in new.bundle");
+    let after = stage.must("ben", "--json findings").json()["findings"].clone();
+    let still =
+        after.as_array().unwrap().iter().any(|f| f["rule"] == "gauge-unknown" && f["feature"] == "main/1");
+    assert!(!still, "the papers list it now: {after}");
+}

@@ -159,8 +159,25 @@ pub(crate) fn out_of(sight: &Sight, settings: &Settings, finding: &Finding) -> S
             let which = if alone { &finding.subject } else { &digits };
             format!("{}: {}", finding.hint(), settings.line(&["resume", which, "--note", "WHAT IT WAS"]))
         }
+        (Rule::GaugeUnknown, _) if names_gauge(sight, finding) => {
+            format!("{}; {PAPERS}", finding.hint())
+        }
         _ => finding.hint().to_owned(),
     }
+}
+
+/// What is listed elsewhere is not known here before the workshop's own papers come.
+const PAPERS: &str = "if it is listed, the workshop's papers here are old: `sync`, or `carry in` a newer file, \
+    and look again";
+
+/// Whether a mark was given where a gauge is not listed: one that was not named is listed nowhere.
+fn names_gauge(sight: &Sight, finding: &Finding) -> bool {
+    let mut held = finding.ids.iter().filter_map(|id| sight.log().held(id));
+    held.any(|statement| match &statement.payload {
+        Ok(Payload::Reading(reading)) => !reading.gauge.is_empty(),
+        Ok(Payload::Tightening(tightening)) => !tightening.wrench.is_empty(),
+        _ => false,
+    })
 }
 
 /// Every stop that nothing has resumed, as a line: everybody who works on the engine is to see its tag.
