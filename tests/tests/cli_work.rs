@@ -479,3 +479,22 @@ fn a_gauge_not_listed_here_may_be_listed_in_newer_papers() {
         after.as_array().unwrap().iter().any(|f| f["rule"] == "gauge-unknown" && f["feature"] == "main/1");
     assert!(!still, "the papers list it now: {after}");
 }
+
+#[test]
+fn a_part_that_never_came_in_is_told_when_it_goes_out() {
+    let mut stage = shop();
+    stage.prepare("ann> part receive piston/B");
+    let known = stage.must("ann", r#"custody out piston/B --with "Invented Platers""#);
+    assert!(!known.stderr.contains("never received"), "{known:?}");
+    let stranger = stage.must("ann", r#"custody out crank/K9 piston/B --with "Invented Grinders""#);
+    assert!(
+        stranger.stderr.contains("note: crank/K9 was never received")
+            && stranger.stderr.contains("gudgeon part receive crank/K9\n"),
+        "{stranger:?}"
+    );
+    let json = stage.must("ann", r#"--json custody back crank/K9 --with "Invented Grinders""#).json();
+    assert_eq!(json["never_received"], serde_json::json!(["crank/K9"]));
+    stage.must("ann", "part receive crank/K9");
+    let json = stage.must("ann", r#"--json custody out crank/K9 --with "Invented Grinders""#).json();
+    assert_eq!(json["never_received"], serde_json::json!([]));
+}

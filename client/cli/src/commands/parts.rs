@@ -149,13 +149,28 @@ pub(crate) fn custody(command: Custody, settings: &Settings) -> Outcome {
         Custody::Out(args) => (args, true),
         Custody::Back(args) => (args, false),
     };
-    enter_one(settings, |_, sight| {
-        let parts = args.parts.iter().map(|part| part_mark(sight, part)).collect::<Result<_, _>>()?;
+    let mut strangers: Vec<String> = Vec::new();
+    let mut answer = enter_one(settings, |_, sight| {
+        let parts = args.parts.iter().map(|part| part_mark(sight, part)).collect::<Result<Vec<_>, _>>()?;
+        strangers.extend(parts.iter().filter(|part| !is_received(sight, part)).cloned());
         Ok(Payload::Custody(Moved {
             parts,
             out,
             with_whom: words("name", &args.with)?,
             ticket: args.ticket.clone(),
         }))
-    })
+    })?;
+    for part in &strangers {
+        let receive = settings.line(&["part", "receive", part]);
+        answer
+            .say(format!("note: {part} was never received: a slip of its mark? else receive it: {receive}"));
+    }
+    answer.put("never_received", strangers);
+    Ok(answer)
+}
+
+/// Whether anybody entered that a part came in.
+fn is_received(sight: &Sight, part: &str) -> bool {
+    let Some((sort, mark)) = part.split_once('/') else { return false };
+    sight.assessment.parts_of(&sight.record, sort).contains(mark)
 }
