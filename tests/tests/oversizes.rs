@@ -111,14 +111,17 @@ fn each_figure_is_its_worksheet_s() {
     let plan = plan(&stage, "--stock 0.07mm");
     let sheet = |line: &str| stage.must("ann", &format!("--json work {line}")).json();
     let output = |sheet: &Json, name: &str| number(&sheet["outputs"][name]);
+    let same = |figure: &Json, sheet: &Json, name: &str| {
+        assert_eq!(figure["value"].to_string(), sheet["outputs"][name]["value"].to_string(), "{name}");
+    };
     let clean_up = sheet("clean-up --record J1 stock=0.07mm");
-    near(number(&plan["needed"]), output(&clean_up, "needed"));
-    near(number(&plan["smallest"]), output(&clean_up, "oversize"));
+    same(&plan["needed"], &clean_up, "needed");
+    same(&plan["smallest"], &clean_up, "oversize");
     for one in plan["candidates"].as_array().unwrap() {
         let bore = number(&one["bore"]);
         let displacement = sheet(&format!("displacement --record J1 bore={bore}mm"));
-        near(number(&one["each"]), output(&displacement, "each"));
-        near(number(&one["all"]), output(&displacement, "all"));
+        same(&one["each"], &displacement, "each");
+        same(&one["all"], &displacement, "all");
         near(
             number(&one["ratio"]),
             output(&sheet(&format!("compression --record J1 bore={bore}mm")), "ratio"),
@@ -216,4 +219,22 @@ fn whether_a_block_was_bored_before_is_asked_with_the_option_that_answers() {
     let told = stage.must("ann", "oversizes").stdout;
     let words: Vec<&str> = told.split_whitespace().collect();
     assert!(words.join(" ").contains(&format!("note: {asked}")), "{told}");
+}
+
+/// Eight digits behind those that are shown, as the worksheets give numbers out: no dust of floats.
+#[test]
+fn a_number_for_machines_ends_eight_digits_behind_what_is_shown() {
+    let plan = plan(&worn(), "--candidates 0.02in,0.5mm");
+    let digits =
+        |figure: &Json| figure["value"].to_string().split_once('.').map_or(0, |(_, after)| after.len());
+    let mut inches = vec![&plan["needed_in"]];
+    for one in plan["candidates"].as_array().unwrap() {
+        inches.extend([&one["oversize_in"], &one["bore_in"]]);
+        assert!(digits(&one["ratio"]) <= 3 + 8 && digits(&one["all"]) <= 2 + 8, "{one}");
+    }
+    for figure in inches {
+        assert!(digits(figure) <= 4 + 8, "{figure}");
+    }
+    // 80.5 / 25.4 is 3.16929133858267716...
+    assert_eq!(plan["candidates"][0]["bore_in"]["value"].to_string(), "3.169291338583");
 }

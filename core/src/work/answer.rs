@@ -37,11 +37,17 @@ impl Out {
     #[must_use]
     pub fn rounded(&self, sheet: &Worksheet, value: f64) -> f64 {
         let row = if self.unit.is_none() { sheet.output(self.name) } else { None };
-        let Some(row) = row else { return value };
-        let digits = usize::from(row.decimals) + BEYOND_SHOWN;
-        // Nought without its sign: `-0.0` is no size.
-        format!("{value:.digits$}").parse().map_or(value, |rounded: f64| rounded + 0.0)
+        row.map_or(value, |row| rounded(value, row.decimals))
     }
+}
+
+/// A number of which so many decimals are shown, as it is given out for machines: without what floats left
+/// behind the eighth digit after those.
+#[must_use]
+pub fn rounded(value: f64, decimals: u8) -> f64 {
+    let digits = usize::from(decimals) + BEYOND_SHOWN;
+    // Nought without its sign: `-0.0` is no size.
+    format!("{value:.digits$}").parse().map_or(value, |rounded: f64| rounded + 0.0)
 }
 
 /// All outputs by name, and what else should be known.

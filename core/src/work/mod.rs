@@ -57,7 +57,7 @@ mod weights;
 mod wide_bearing;
 mod worksheet;
 
-pub use answer::{Answer, Out, Value, twelve};
+pub use answer::{Answer, Out, Value, rounded, twelve};
 pub use error::{Problem, WorkError};
 pub use from_record::{Filling, InRecord, fill, fills, lacking, places};
 pub use from_record_table::{FILLS, Fill, Part, TOGETHER, Take, Where};

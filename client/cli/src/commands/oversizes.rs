@@ -5,7 +5,7 @@ use gudgeon_core::assess::{LimitInForce, show};
 use gudgeon_core::engine::{Asked, Definition};
 use gudgeon_core::plan::{self, CAUTIONS, Candidate, Reach, Wish, grounds};
 use gudgeon_core::quantity::{Amount, Kind, Unit};
-use gudgeon_core::work::{InRecord, WorkError};
+use gudgeon_core::work::{InRecord, WorkError, rounded};
 use serde_json::{Value as Json, json};
 
 use crate::desk::{Desk, Sight};
@@ -137,7 +137,7 @@ fn sizes(plan: &plan::Oversizes) -> Vec<[String; 6]> {
             over(one),
             one.called(),
             digits(one.bore, 3),
-            inches(one.bore, 4),
+            inches(one.bore, IN_INCHES),
             format!("{}{mark}", one.cleans.word()),
             known(one.to_spare),
         ]
@@ -316,13 +316,22 @@ fn figure(found: &Result<Amount, String>) -> Json {
 }
 
 fn size(amount: Amount) -> Json {
-    let (unit, _) = show::unit_of(amount.kind());
-    json!({ "value": amount.to_f64(unit), "unit": unit.symbol() })
+    let (unit, decimals) = show::unit_of(amount.kind());
+    number(amount, unit, decimals)
 }
 
 fn size_in(amount: Amount) -> Json {
-    json!({ "value": amount.to_f64(Unit::Inch), "unit": Unit::Inch.symbol() })
+    number(amount, Unit::Inch, IN_INCHES)
 }
+
+/// A number as the worksheets give one out.
+fn number(amount: Amount, unit: Unit, decimals: u8) -> Json {
+    let value = amount.to_f64(unit).map(|value| rounded(value, decimals));
+    json!({ "value": value, "unit": unit.symbol() })
+}
+
+/// Decimals of a bore in inches.
+const IN_INCHES: u8 = 4;
 
 fn inches(length: Amount, decimals: u8) -> String {
     length.digits(Unit::Inch, decimals).unwrap_or_default()
@@ -330,7 +339,7 @@ fn inches(length: Amount, decimals: u8) -> String {
 
 /// `80.500 mm (3.1693 in)`.
 fn in_both(size: Amount) -> String {
-    format!("{} ({} in)", length(size), inches(size, 4))
+    format!("{} ({} in)", length(size), inches(size, IN_INCHES))
 }
 
 fn over(one: &Candidate) -> String {
