@@ -498,3 +498,27 @@ fn a_part_that_never_came_in_is_told_when_it_goes_out() {
     let json = stage.must("ann", r#"--json custody out crank/K9 --with "Invented Grinders""#).json();
     assert_eq!(json["never_received"], serde_json::json!([]));
 }
+
+/// What is a slip of the hand is told with the name that was meant.
+#[test]
+fn a_mistyped_name_of_a_step_or_a_decision_is_told_with_the_nearest() {
+    let mut stage = shop();
+    stage.prepare("ann> stop received --found \"a crack\"");
+    let hint = |line: &[&str]| {
+        let ran = stage.run("ann", line);
+        assert_ne!(ran.status, 0, "{ran:?}");
+        ran.json()["error"]["hint"].as_str().unwrap().to_owned()
+    };
+    assert_eq!(hint(&["--json", "resume", "recieved", "--note", "x"]), "did you mean `received`?");
+    let approve = ["--json", "approve", "size", "--who", "the customer", "--how", "by telephone"];
+    assert_eq!(hint(&approve), "did you mean `sizes`?");
+    let approve = ["--json", "approve", "sizes", "--who", "the customer", "--how", "by telephone"];
+    assert_eq!(hint(&approve), "a lead decides first, with `decide`");
+    let slip = stage.must("ann", "decide size \"+0.50\"").stderr;
+    let told = "note: no step asks for a decision on `size`: did you mean `sizes`?\n";
+    assert!(slip.contains(told), "{slip}");
+    for good in ["sizes", "colour-of-the-block"] {
+        let said = stage.must("ann", &format!("decide {good} \"+0.50\"")).stderr;
+        assert!(!said.contains("no step asks"), "{said}");
+    }
+}

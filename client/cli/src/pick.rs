@@ -256,6 +256,12 @@ pub(crate) fn step(sight: &Sight, id: &str) -> Result<usize, Failure> {
     })
 }
 
+/// The known name that was perhaps meant; empty where it is known, or none is near.
+pub(crate) fn perhaps_a_slip(given: &str, known: &[&str]) -> String {
+    let near = if known.contains(&given) { String::new() } else { suggest(given, known) };
+    if near.starts_with("did you mean") { near } else { String::new() }
+}
+
 fn same(a: &str, b: &str) -> bool {
     a.to_lowercase() == b.trim().to_lowercase()
 }

@@ -9,7 +9,7 @@ use super::fastener::Fastener;
 use super::feature::{Feature, FeatureIx, FeatureKind};
 use super::layout::Layout;
 use super::limit::Limits;
-use super::nearest::suggest;
+use super::nearest::{closest, suggest};
 use super::operation::Operation;
 use super::part;
 use super::places::Places;
@@ -126,7 +126,10 @@ fn finishes(expansion: &mut Expansion<'_, '_>, instances: &mut [StepInstance]) {
         let found = same.next().filter(|_| instances[at].feature.is_some());
         if found.is_none() && expansion.said.insert((step.id.clone(), last.clone())) {
             let reason = format!("`one-at-a-time` names `{last}`, which is not a step on the same features");
-            let hint = "name a step with the same `per`, or leave it out";
+            let known: Vec<&str> = expansion.procedure.steps.iter().map(|step| &*step.id).collect();
+            let near = if known.contains(&&**last) { String::new() } else { suggest_few(last, &known) };
+            let way_out = "name a step with the same `per`, or leave it out";
+            let hint = if near.is_empty() { way_out } else { &near };
             expansion.out.add(step.at.unwrap_or(0), place_of(step), reason, hint);
         }
         instances[at].finished_by = found;
@@ -468,7 +471,12 @@ impl<'e> Expansion<'e, '_> {
             }
             None => {
                 let reason = format!("it asks for the tightening of `{group}`, which is not given");
-                Err((reason, "add a [[fastener]], or replace or drop the step".to_owned()))
+                // Names of groups are alike: `head-bolts` is no slip of `main-bolts`.
+                let known = self.ground.fasteners.iter().map(|fastener| &*fastener.group);
+                let near = closest(group, known).filter(|&(_, far)| far <= 2);
+                let near = near.map_or_else(String::new, |(name, _)| format!("did you mean `{name}`? else "));
+                let way_out = "add a [[fastener]], or replace or drop the step";
+                Err((reason, format!("{near}{way_out}")))
             }
         }
     }

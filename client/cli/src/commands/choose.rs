@@ -1,7 +1,9 @@
 //! What a lead chooses: limits, decisions, approvals, who does what.
 
+use std::collections::BTreeSet;
+
 use clap::{Args, ValueEnum};
-use gudgeon_core::engine::{FeatureKind, Subject, suggest};
+use gudgeon_core::engine::{Asked, Definition, FeatureKind, Subject, suggest};
 use gudgeon_core::entry::payload::{Approval, Assignment, ChosenRule, Decision, LimitChange};
 use gudgeon_core::entry::{EntryId, Kind as EntryKind, Payload};
 use gudgeon_core::quantity::Kind;
@@ -131,14 +133,37 @@ fn kind_of(sight: &Sight, name: &str, on: Option<FeatureKind>) -> Result<Kind, F
 }
 
 pub(crate) fn decide(args: &Decide, settings: &Settings) -> Outcome {
-    enter_one(settings, |_, sight| {
+    let mut slip = String::new();
+    let mut answer = enter_one(settings, |_, sight| {
         let subject = words("subject", &args.subject)?;
+        slip = pick::perhaps_a_slip(&subject, &asked_for(sight));
         let replaces = match &args.replaces {
             Some(text) => Some(decision(sight, text)?),
             None => sight.decision_on(&subject),
         };
         Ok(Payload::Decision(Decision { subject, text: words("decision", &args.text)?, replaces }))
-    })
+    })?;
+    if !slip.is_empty() {
+        answer.say(format!("note: no step asks for a decision on `{}`: {slip}", args.subject.trim()));
+    }
+    Ok(answer)
+}
+
+/// Subjects of decisions that steps ask for.
+fn asked_for(sight: &Sight) -> Vec<&str> {
+    let steps = sight.assessment.definition().map_or(&[][..], Definition::steps);
+    let asks = steps.iter().flat_map(|step| &step.asks);
+    let names = asks.filter_map(|ask| match &ask.asked {
+        Asked::Decision(name) | Asked::Approval(name) => Some(name.as_str()),
+        Asked::Judged(_)
+        | Asked::Read(_)
+        | Asked::Check(_)
+        | Asked::Tightening(_)
+        | Asked::Operation(_)
+        | Asked::Part(_)
+        | Asked::GaugeCheck(_) => None,
+    });
+    names.collect::<BTreeSet<_>>().into_iter().collect()
 }
 
 /// A decision by its subject, or by its digits.
@@ -146,13 +171,29 @@ fn decision(sight: &Sight, text: &str) -> Result<EntryId, Failure> {
     if let Some(id) = sight.decision_on(text) {
         return Ok(id);
     }
-    let id = pick::entry(sight.log(), text)?;
+    let id = pick::entry(sight.log(), text).map_err(|failure| no_decision(sight, text, failure))?;
     let kind = sight.log().held(&id).and_then(gudgeon_core::log::Statement::kind);
     if kind == Some(EntryKind::Decision) {
         return Ok(id);
     }
     let cause = format!("entry {} is no decision", id.short());
     Err(Failure::refused("not-a-decision", cause, "give the digits that `decide` answered"))
+}
+
+/// What is no entry may be a slip of a subject that is decided, or that a step asks for.
+fn no_decision(sight: &Sight, text: &str, failure: Failure) -> Failure {
+    let mut known: BTreeSet<&str> = asked_for(sight).into_iter().collect();
+    known.extend(sight.log().folded().iter().filter_map(|statement| match &statement.payload {
+        Ok(Payload::Decision(decision)) => Some(decision.subject.as_str()),
+        _ => None,
+    }));
+    let known: Vec<&str> = known.into_iter().collect();
+    if known.contains(&text) {
+        let cause = format!("nothing stands that is decided on {text}");
+        return Failure::not_found("not-decided", cause, "a lead decides first, with `decide`");
+    }
+    let near = pick::perhaps_a_slip(text, &known);
+    if near.is_empty() { failure } else { failure.hinting(near) }
 }
 
 pub(crate) fn approve(args: &Approve, settings: &Settings) -> Outcome {

@@ -187,12 +187,19 @@ fn stop_meant(sight: &Sight, text: &str) -> Result<EntryId, Failure> {
             return Err(Failure::usage(cause, format!("give the digits of one: {}", short_ids(&open))));
         }
     }
-    let stop = pick::entry(sight.log(), text)?;
+    let stop = pick::entry(sight.log(), text).map_err(|failure| no_stop(sight, text, failure))?;
     let kind = sight.log().held(&stop).and_then(gudgeon_core::log::Statement::kind);
     if kind == Some(Kind::Stop) {
         return Ok(stop);
     }
     Err(Failure::refused("not-a-stop", format!("entry {} is no stop", stop.short()), FINDINGS))
+}
+
+/// What is neither digits of an entry nor a step may be a slip of a step's name.
+fn no_stop(sight: &Sight, text: &str, failure: Failure) -> Failure {
+    let known: Vec<&str> = sight.assessment.steps().iter().map(|step| &*step.id).collect();
+    let near = pick::perhaps_a_slip(text, &known);
+    if near.is_empty() { failure } else { failure.hinting(near) }
 }
 
 pub(crate) fn note(args: &Note, settings: &Settings) -> Outcome {

@@ -293,6 +293,10 @@ refusals! {
         ["+5:13: step one, evidence 1: it must ask for one thing (one of judged, read, check, tightening, operation, part, decision, approval, gauge-check)"];
     one_at_a_time_ended_by_no_step_there: said_of("[[step]]\nid = \"one\"\nstage = 9\ntitle = \"One\"\nper = [\"bore\"]\none-at-a-time = \"received\"\n") =>
         ["+1:1: step one: `one-at-a-time` names `received`, which is not a step on the same features (name a step with the same `per`, or leave it out)"];
+    one_at_a_time_ended_by_a_slip: said_of("[[step]]\nid = \"one\"\nstage = 15\ntitle = \"One\"\nper = [\"cylinder\"]\none-at-a-time = \"cylinder-turn\"\n") =>
+        ["+1:1: step one: `one-at-a-time` names `cylinder-turn`, which is not a step on the same features (did you mean `cylinder-turns`?)"];
+    evidence_of_a_group_by_a_slip: said_of("[[step]]\nid = \"one\"\nstage = 14\ntitle = \"One\"\nper = [\"main\"]\nevidence = [{ tightening = \"main-bolt\" }]\n") =>
+        ["+6:28: step one: it asks for the tightening of `main-bolt`, which is not given (did you mean `main-bolts`? else add a [[fastener]], or replace or drop the step)"];
     an_approval_of_no_name: said_of("[[step]]\nid = \"one\"\nstage = 9\ntitle = \"One\"\nevidence = [{ approval = \"new sizes\" }]\n") =>
         ["+5:26: step one, evidence 1: `new sizes` is no name of a decision"];
     evidence_never_measured: said_of("[[step]]\nid = \"one\"\nstage = 9\ntitle = \"One\"\nper = [\"bore\"]\nevidence = [{ read = \"diametre\" }, { judged = \"tapir\" }]\n") =>
