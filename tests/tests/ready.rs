@@ -285,3 +285,27 @@ fn a_nip_is_proposed_where_the_definition_has_one() {
     let rods = way_out("rod-tightened/1");
     assert!(rods.contains("tighten rod-bolts rod/1/bolts --nip"), "{rods}");
 }
+
+/// Sizes are chosen from what was measured: before that nobody is asked to choose.
+#[test]
+fn a_decision_is_asked_for_once_its_ground_is_there() {
+    let waits = needs(&shop());
+    let first =
+        "once work-approved, mains-measured, pins-measured, bores-measured and decks-measured are signed";
+    assert_eq!(state(&waits, "sizes"), ("later", first));
+    assert_eq!(state(&waits, "sizes, approved"), ("later", first));
+    let own = "[[step]]\nid = \"sizes-decided\"\nstage = 5\ntitle = \"Sizes\"\nafter = [\"received\"]\n\
+               evidence = [{ decision = \"sizes\" }, { approval = \"sizes\" }]\nsign = \"lead\"\n";
+    let mut stage = equipped(&format!("{}{own}", gudgeon_core::engine::EXAMPLE));
+    assert_eq!(state(&needs(&stage), "sizes"), ("later", "once received is signed"));
+    let shown = stage.must("ann", "ready --missing");
+    assert!(!shown.stdout.contains("sizes") && shown.stderr.ends_with(", 2 later\n"), "{shown:?}");
+    stage.prepare("ann> checked photographed\nann> sign received");
+    let asked = needs(&stage);
+    assert_eq!(state(&asked, "sizes"), ("missing", "not decided; a lead decides"));
+    assert_eq!(state(&asked, "sizes, approved"), ("later", "once sizes is decided"));
+    stage.prepare("ann> decide sizes \"+0.50\"");
+    let asked = needs(&stage);
+    assert_eq!(state(&asked, "sizes"), ("there", "decided"));
+    assert_eq!(state(&asked, "sizes, approved").0, "missing");
+}

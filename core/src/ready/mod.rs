@@ -63,6 +63,8 @@ pub enum State {
     Missing(String, Remedy),
     /// It cannot be known from here: somebody looks; and what would tell.
     Look(String, Remedy),
+    /// It is not asked for yet: what comes first.
+    Later(String),
 }
 
 /// The way out of a need.

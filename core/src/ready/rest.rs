@@ -3,6 +3,7 @@
 use std::collections::{BTreeMap, BTreeSet};
 
 use super::{Build, Group, Need, Remedy, State, chosen};
+use crate::assess::Evidence;
 use crate::engine::{Asked, Liners, Signer, Target};
 use crate::entry::EntryId;
 
@@ -49,23 +50,21 @@ fn names(all: &[&str]) -> String {
     format!("{}{more}", few.join(", "))
 }
 
-/// What a lead has to decide, and the customer to approve.
+/// What a lead has to decide, and the customer to approve: each once its ground is there.
 pub(super) fn decisions(build: Build) -> Vec<Need> {
     let mut asked: BTreeMap<String, State> = BTreeMap::new();
     for (instance, step) in build.definition.steps().iter().zip(build.assessment.steps()) {
+        let undecided = |subject: &str| {
+            let mut asks = instance.asks.iter().zip(&step.evidence);
+            asks.any(|(ask, found)| !found.met && ask.asked == Asked::Decision(subject.to_owned()))
+        };
         for (ask, evidence) in instance.asks.iter().zip(&step.evidence) {
             let (what, missing) = match &ask.asked {
                 Asked::Decision(subject) => {
                     let decide = Remedy::run(&["decide", subject, "WHAT IS DECIDED"]);
                     (subject.clone(), State::Missing(format!("{}; a lead decides", evidence.found), decide))
                 }
-                Asked::Approval(subject) => {
-                    let who = ["approve", subject, "--who", "THE CUSTOMER", "--how", "HOW IT WAS GIVEN"];
-                    (
-                        format!("{subject}, approved"),
-                        State::Missing(evidence.found.clone(), Remedy::run(&who)),
-                    )
-                }
+                Asked::Approval(subject) => (format!("{subject}, approved"), unapproved(subject, evidence)),
                 Asked::Judged(_)
                 | Asked::Read(_)
                 | Asked::Check(_)
@@ -74,12 +73,43 @@ pub(super) fn decisions(build: Build) -> Vec<Need> {
                 | Asked::Part(_)
                 | Asked::GaugeCheck(_) => continue,
             };
-            let state = if evidence.met { State::There(evidence.found.clone()) } else { missing };
+            let state = if evidence.met {
+                State::There(evidence.found.clone())
+            } else if !step.waits_for.is_empty() {
+                State::Later(format!("once {} signed", are(&firsts(build, &step.waits_for))))
+            } else if matches!(&ask.asked, Asked::Approval(subject) if undecided(subject)) {
+                State::Later(format!("once {} is decided", ask.asked.name()))
+            } else {
+                missing
+            };
             asked.insert(what, state);
         }
     }
     let need = |(what, state): (String, State)| Need { group: Group::Decisions, what, state };
     asked.into_iter().map(need).collect()
+}
+
+fn unapproved(subject: &str, evidence: &Evidence) -> State {
+    let who = ["approve", subject, "--who", "THE CUSTOMER", "--how", "HOW IT WAS GIVEN"];
+    State::Missing(evidence.found.clone(), Remedy::run(&who))
+}
+
+/// Steps as written, each once, whichever features they wait on.
+fn firsts<'b>(build: Build<'b>, instances: &[usize]) -> Vec<&'b str> {
+    let steps = build.definition.steps();
+    let mut names: Vec<&str> =
+        instances.iter().map(|at| &*build.definition.step_of(&steps[*at]).id).collect();
+    names.dedup();
+    names
+}
+
+/// `one is`, `one and two are`, `one, two and three are`.
+fn are(names: &[&str]) -> String {
+    match names {
+        [] => "nothing is".to_owned(),
+        [one] => format!("{one} is"),
+        [rest @ .., last] => format!("{} and {last} are", rest.join(", ")),
+    }
 }
 
 /// What the fasteners are to be lubricated with: nobody enters stocks of it, so somebody looks.

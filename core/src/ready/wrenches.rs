@@ -57,7 +57,7 @@ fn angle(build: Build) -> State {
         State::Missing(..) => {
             State::Look("an angle gauge, or marks on heads and faces".to_owned(), Remedy::None)
         }
-        state @ (State::There(_) | State::Look(..)) => state,
+        state @ (State::There(_) | State::Look(..) | State::Later(_)) => state,
     }
 }
 

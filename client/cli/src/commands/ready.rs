@@ -28,7 +28,7 @@ pub(crate) fn ready(args: &Ready, settings: &Settings) -> Outcome {
     let mut before: Option<Group> = None;
     let mut said = BTreeSet::new();
     for need in &all {
-        if args.missing && matches!(need.state, State::There(_)) {
+        if args.missing && matches!(need.state, State::There(_) | State::Later(_)) {
             continue;
         }
         if before.replace(need.group) != Some(need.group) {
@@ -42,8 +42,10 @@ pub(crate) fn ready(args: &Ready, settings: &Settings) -> Outcome {
     let count = |wanted: fn(&State) -> bool| all.iter().filter(|need| wanted(&need.state)).count();
     let missing = count(|state| matches!(state, State::Missing(..)));
     let look = count(|state| matches!(state, State::Look(..)));
-    let there = all.len() - missing - look;
-    answer.say(format!("{there} there, {missing} missing, {look} to look at"));
+    let later = count(|state| matches!(state, State::Later(_)));
+    let there = all.len() - missing - look - later;
+    let when = if later > 0 { format!(", {later} later") } else { String::new() };
+    answer.say(format!("{there} there, {missing} missing, {look} to look at{when}"));
     answer.put("ready", missing == 0);
     answer.put("needs", all.iter().map(|need| in_json(need, &way_out(need))).collect::<Json>());
     Ok(answer)
@@ -52,7 +54,7 @@ pub(crate) fn ready(args: &Ready, settings: &Settings) -> Outcome {
 /// The way out of what is not there, as it can be typed where one command is it; else empty.
 fn way_out(desk: &Desk, sight: &Sight, settings: &Settings, state: &State) -> String {
     let remedy = match state {
-        State::There(_) => return String::new(),
+        State::There(_) | State::Later(_) => return String::new(),
         State::Missing(_, remedy) | State::Look(_, remedy) => remedy,
     };
     match remedy {
@@ -88,6 +90,7 @@ fn parts(state: &State) -> (&'static str, &str) {
         State::There(with) => ("there", with),
         State::Missing(why, _) => ("MISSING", why),
         State::Look(what, _) => ("look", what),
+        State::Later(when) => ("later", when),
     }
 }
 
