@@ -4,7 +4,7 @@ use std::path::{Path, PathBuf};
 
 use clap::{Args, Subcommand};
 use gudgeon_core::assess::digest_of;
-use gudgeon_core::engine::{Definition, EXAMPLE, Problem as Wrong};
+use gudgeon_core::engine::{DEFAULT_PROCEDURE, Definition, EXAMPLE, Problem as Wrong};
 use gudgeon_core::entry::payload::{Definition as Text, Founding, RecordListed};
 use gudgeon_core::entry::{DocumentId, KeyId, Kind, Payload};
 use gudgeon_core::roster::{Roster, Versions};
@@ -23,6 +23,8 @@ use crate::words::count;
 pub(crate) enum Engine {
     /// Print the definition of an invented engine, to start from.
     Example,
+    /// Print the procedure that comes with the program, to copy a step or a check from.
+    Procedure,
     /// Check a definition; lists all that is wrong at once.
     Check {
         /// The definition.
@@ -44,12 +46,8 @@ pub(crate) struct Records {}
 
 pub(crate) fn engine(command: &Engine, settings: &Settings) -> Outcome {
     match command {
-        Engine::Example => {
-            let mut answer = Answer::new();
-            answer.raw(EXAMPLE);
-            answer.put("definition", EXAMPLE);
-            Ok(answer)
-        }
+        Engine::Example => Ok(printed("definition", EXAMPLE)),
+        Engine::Procedure => Ok(printed("procedure", DEFAULT_PROCEDURE)),
         Engine::Check { file } => {
             file_sort::wanted(file, FileSort::Definition, settings)?;
             let definition = parse(&read(file)?, file)?;
@@ -69,6 +67,13 @@ pub(crate) fn engine(command: &Engine, settings: &Settings) -> Outcome {
             Ok(answer)
         }
     }
+}
+
+fn printed(name: &str, text: &str) -> Answer {
+    let mut answer = Answer::new();
+    answer.raw(text);
+    answer.put(name, text);
+    answer
 }
 
 fn read(file: &Path) -> Result<String, Failure> {

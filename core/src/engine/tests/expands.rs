@@ -213,3 +213,33 @@ fn a_thrust_washer_is_asked_for_where_the_thrust_sits() {
     let targets: Vec<Target> = crank.asks.iter().map(|ask| ask.target).collect();
     assert_eq!(targets, [Target::PartAt { place, part }, Target::Feature(place)]);
 }
+
+/// The example with what it shows as comments in force: lines whose `#` no space follows.
+fn uncommented() -> String {
+    let line = |line: &str| match line.strip_prefix('#') {
+        Some(rest) if !rest.is_empty() && !rest.starts_with(' ') => format!("{rest}\n"),
+        Some(_) | None => format!("{line}\n"),
+    };
+    EXAMPLE.lines().map(line).collect()
+}
+
+#[test]
+fn what_the_example_shows_as_comments_holds_once_it_is_uncommented() {
+    let text = uncommented();
+    for table in ["check", "step", "operation", "operation.ends", "dropped-step"] {
+        assert!(text.contains(&format!("\n[[{table}]]\n")), "{table}");
+    }
+    let (plain, edited) = (good(EXAMPLE), good(&text));
+    let step = |engine: &Definition, id: &str| {
+        engine.step_index(id).map(|at| engine.step_of(&engine.steps()[at]).clone())
+    };
+    assert!(step(&plain, "followers-kept").is_none());
+    let added = step(&edited, "followers-kept").unwrap();
+    assert_eq!((added.after, added.cautions[0].id), (vec!["marked".to_owned()], "oil"));
+    let second = |engine: &Definition| step(engine, "crank-balanced").unwrap().second_person;
+    assert!(!second(&plain) && second(&edited));
+    let rod = |engine: &Definition| engine.ends("shot-peen", &engine.feature("rod/2").unwrap()).len();
+    assert_eq!((rod(&plain), rod(&edited)), (0, 2));
+    assert!(step(&plain, "timing").is_some() && step(&edited, "timing").is_none());
+    assert_eq!(plain.steps().len(), edited.steps().len());
+}
