@@ -329,3 +329,62 @@ fn the_program_checks_them_and_starts_a_record_of_each() {
     );
     masked(|| insta::assert_snapshot!("engines", shown));
 }
+
+/// Edits of a shop: a step given again with less, one dropped on which others lean, a slip of an id, an
+/// operation that ends less, and a check that says something else.
+const EDITS: &str = r#"
+[[check]]
+name = "swept"
+says = "looked over"
+
+[[step]]
+id = "cylinder-turns"
+stage = 15
+title = "Turn it"
+per = ["cylinder"]
+after-same = ["rod-tightened"]
+evidence = [{ check = "turns-free" }]
+
+[[step]]
+id = "pin-size"
+stage = 7
+title = "Crankpin sizes, our way"
+per = ["pin"]
+evidence = [{ judged = "diameter" }]
+
+[[operation]]
+name = "hone"
+on = ["bore"]
+[[operation.ends]]
+feature = "bore/{n}"
+characteristics = ["diameter"]
+reason = "our way"
+
+[[dropped-step]]
+id = "thrust-and-seals"
+reason = "no seals on this one"
+"#;
+
+#[test]
+fn what_an_edit_of_the_procedure_takes_away_is_told_and_it_loads_all_the_same() {
+    let mut stage = shop();
+    stage.write("ours.toml", &format!("{EXAMPLE}{EDITS}"));
+    let shown = stage.play(
+        r#"
+        ann> engine check ours.toml
+        ann> start J2 --engine ours.toml
+        "#,
+    );
+    masked(|| insta::assert_snapshot!("edits", shown));
+    let edits = stage.must("ann", "--json engine check ours.toml").json()["edits"].clone();
+    let lost = |place: &str| {
+        let edit = edits.as_array().unwrap().iter().find(|edit| edit["place"] == place);
+        edit.unwrap_or_else(|| panic!("{place}: {edits}"))["lost"].to_string()
+    };
+    assert!(lost("step cylinder-turns").contains("a second person signs it"));
+    assert!(lost("step cylinder-turns").contains("see every hand out of the crankcase"));
+    assert!(lost("step thrust-and-seals").contains("it comes before mains-tightened"));
+    assert!(lost("operation hone on bore").contains("it ends gap of ring/{n}/*"));
+    let plain = stage.must("ann", "--json engine check engine.toml");
+    assert_eq!(plain.json()["edits"], serde_json::json!([]));
+}

@@ -5,6 +5,7 @@ use sha2::{Digest, Sha256};
 use super::characteristic::Characteristic;
 use super::condition::When;
 use super::dimension::{self, Dimension};
+use super::edit::Edit;
 use super::fastener::{self, Fastener, Method};
 use super::feature::{Feature, FeatureIx, FeatureKind};
 use super::file;
@@ -279,6 +280,12 @@ impl Definition {
         &self.procedure.steps
     }
 
+    /// What the definition adds to, replaces in and drops from the program's own checks, steps and operations.
+    #[must_use]
+    pub fn edits(&self) -> &[Edit] {
+        &self.procedure.edits
+    }
+
     /// The steps on every feature, each after its prerequisites.
     #[must_use]
     pub fn steps(&self) -> &[StepInstance] {
@@ -382,7 +389,9 @@ fn read_rest(root: &mut Section<'_>, layout: Layout, mut apart: Apart, out: &mut
     let mut procedure = Procedure::built_in(out);
     procedure.edit(root, out);
     let checks: Vec<&str> = procedure.checks.iter().map(|check| &*check.name).collect();
-    let operations = operation_edit::read(root, &places, &checks, out);
+    let mut edits = Vec::new();
+    let operations = operation_edit::read(root, &places, &checks, &mut edits, out);
+    procedure.edits.extend(edits);
     check_stretch(&apart.fasteners, &limits, out);
     let ground = Ground {
         layout: &layout,

@@ -42,6 +42,7 @@ pub mod reads;
 pub mod station;
 
 mod definition;
+mod edit;
 mod fastener;
 mod file;
 mod layout;
@@ -68,6 +69,7 @@ mod tests;
 pub use characteristic::{Characteristic, CharacteristicIx};
 pub use definition::{Definition, LARGEST, SCHEMA};
 pub use derivation::{Derivation, DerivationIx, FeatureRef, Formula, Role};
+pub use edit::{Changed, Edit};
 pub use fastener::{Fastener, Method, Reuse};
 pub use feature::{Feature, FeatureIx, FeatureKind, Place, RingSort};
 pub use layout::{Bank, Form, Layout, Liners, MOST_CYLINDERS, Pins};

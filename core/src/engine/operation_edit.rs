@@ -3,6 +3,7 @@
 //! A row given for an operation and a kind of feature takes the place of the built-in one
 //! whole, or is added.
 
+use super::edit::{self, Edit};
 use super::feature::{FEATURES, FeatureKind};
 use super::name::{self, short};
 use super::nearest::suggest;
@@ -13,11 +14,12 @@ use super::problem::Problems;
 use super::section::{Section, Text};
 use super::subject::Subject;
 
-/// The built-in operations with the edits of the list `[[operation]]`.
+/// The built-in operations with the edits of the list `[[operation]]`, which are told to `edits`.
 pub(super) fn read(
     root: &mut Section<'_>,
     places: &Places,
     checks: &[&str],
+    edits: &mut Vec<Edit>,
     out: &mut Problems,
 ) -> Vec<Operation> {
     let mut list = built_in();
@@ -30,6 +32,7 @@ pub(super) fn read(
                 table.problem(out, reason, "give all that it ends in one [[operation]]");
             }
             edited.push(key);
+            edits.push(edit::of_operation(&operation));
             list.retain(|row| (&row.name, row.on) != (&operation.name, operation.on));
             list.push(operation);
         }

@@ -4,6 +4,7 @@
 //! definition may replace a step, add one, or drop one with the reason.
 
 use super::caution::{self, CAUTIONS, Caution};
+use super::edit::{self, Edit};
 use super::feature::FeatureKind;
 use super::file;
 use super::instrument::{self, INSTRUMENTS};
@@ -155,6 +156,8 @@ pub(super) struct Procedure {
     pub(super) stages: Vec<Stage>,
     pub(super) checks: Vec<Check>,
     pub(super) steps: Vec<Step>,
+    /// What a definition changed.
+    pub(super) edits: Vec<Edit>,
 }
 
 /// Makes a piece of evidence from a name.
@@ -186,6 +189,7 @@ impl Procedure {
         for step in &mut procedure.steps {
             step.at = None;
         }
+        procedure.edits.clear();
         procedure
     }
 
@@ -193,8 +197,7 @@ impl Procedure {
     pub(super) fn edit(&mut self, root: &mut Section<'_>, out: &mut Problems) {
         for mut table in root.tables(out, "check", "check") {
             if let Some(check) = read_check(&mut table, out) {
-                self.checks.retain(|other| other.name != check.name);
-                self.checks.push(check);
+                self.put_check(check);
             }
             table.finish(out);
         }
@@ -215,10 +218,31 @@ impl Procedure {
         }
     }
 
+    fn put_check(&mut self, check: Check) {
+        let before = self.checks.iter().find(|other| other.name == check.name);
+        self.edits.push(match before {
+            Some(before) => {
+                let lost = (before.says != check.says).then(|| format!("it says: {}", before.says));
+                Edit::replaced(format!("check {}", check.name), lost.into_iter().collect())
+            }
+            None => Edit::added("check", &check.name, self.checks.iter().map(|other| &*other.name), ""),
+        });
+        self.checks.retain(|other| other.name != check.name);
+        self.checks.push(check);
+    }
+
     fn put(&mut self, step: Step) {
-        match self.steps.iter_mut().find(|other| other.id == step.id) {
-            Some(place) => *place = step,
-            None => self.steps.push(step),
+        let own = self.steps.iter().filter(|other| other.at.is_none()).map(|other| &*other.id);
+        match self.steps.iter().position(|other| other.id == step.id) {
+            Some(at) => {
+                let lost = edit::lost(&self.steps[at], &step);
+                self.edits.push(Edit::replaced(format!("step {}", step.id), lost));
+                self.steps[at] = step;
+            }
+            None => {
+                self.edits.push(Edit::added("step", &step.id, own, ""));
+                self.steps.push(step);
+            }
         }
     }
 
@@ -233,10 +257,11 @@ impl Procedure {
             out.add(id.at, table.place.clone(), "there is no such step", hint);
             return;
         };
-        if reason.is_none() {
-            return;
-        }
+        let Some(reason) = reason else { return };
         let dropped = self.steps.remove(at);
+        let waited = |step: &&Step| step.after.contains(&dropped.id) || step.after_same.contains(&dropped.id);
+        let after: Vec<&str> = self.steps.iter().filter(waited).map(|step| &*step.id).collect();
+        self.edits.push(Edit::dropped(&dropped, reason.text, &after));
         for step in &mut self.steps {
             inherit(&mut step.after, &dropped, &dropped.after, &dropped.after_same);
             inherit(&mut step.after_same, &dropped, &dropped.after_same, &dropped.after);

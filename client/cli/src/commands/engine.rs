@@ -4,7 +4,7 @@ use std::path::{Path, PathBuf};
 
 use clap::{Args, Subcommand};
 use gudgeon_core::assess::digest_of;
-use gudgeon_core::engine::{DEFAULT_PROCEDURE, Definition, EXAMPLE, Problem as Wrong};
+use gudgeon_core::engine::{DEFAULT_PROCEDURE, Definition, EXAMPLE, Edit, Problem as Wrong};
 use gudgeon_core::entry::payload::{Definition as Text, Founding, RecordListed};
 use gudgeon_core::entry::{DocumentId, KeyId, Kind, Payload};
 use gudgeon_core::roster::{Roster, Versions};
@@ -64,9 +64,43 @@ pub(crate) fn engine(command: &Engine, settings: &Settings) -> Outcome {
             answer.put("features", features);
             answer.put("limits", definition.limits().len());
             answer.put("steps", steps);
+            add_edits(&mut answer, &definition);
             Ok(answer)
         }
     }
+}
+
+/// Adds what a definition changes of the program's own procedure, and what held before and holds no longer.
+fn add_edits(answer: &mut Answer, definition: &Definition) {
+    for edit in definition.edits() {
+        let why = if edit.reason.is_empty() { String::new() } else { format!(" ({})", edit.reason) };
+        answer.line(format!("{}: {}{why}", edit.changed.word(), edit.place));
+        edit.lost.iter().for_each(|lost| answer.line(format!("  no longer: {lost}")));
+        if !edit.hint.is_empty() {
+            answer.line(format!("  {}", edit.hint));
+        }
+    }
+    let lost = losing(definition);
+    if lost > 0 {
+        answer.say(format!(
+            "{} of the program's own: {KNOWINGLY}",
+            count(lost, "edit takes a guard", "edits take guards")
+        ));
+    }
+    let one = |edit: &Edit| {
+        json!({
+            "changed": edit.changed.word(), "place": edit.place, "reason": edit.reason,
+            "lost": edit.lost, "hint": edit.hint,
+        })
+    };
+    answer.put("edits", definition.edits().iter().map(one).collect::<Json>());
+}
+
+const KNOWINGLY: &str = "it loads all the same; say the lines again that are meant to hold";
+
+/// How many edits give something up.
+fn losing(definition: &Definition) -> usize {
+    definition.edits().iter().filter(|edit| edit.loses()).count()
 }
 
 fn printed(name: &str, text: &str) -> Answer {
@@ -103,7 +137,7 @@ pub(crate) fn start(args: &Start, settings: &Settings) -> Outcome {
     let name = words("name", &args.name)?;
     file_sort::wanted(&args.engine, FileSort::Definition, settings)?;
     let text = read(&args.engine)?;
-    parse(&text, &args.engine)?;
+    let lost = losing(&parse(&text, &args.engine)?);
     let mut desk = Desk::open(settings)?;
     let (workshop, key) = (desk.workshop_id()?, desk.key_for(&[Kind::Founding, Kind::RecordListed])?);
     let founding = Founding {
@@ -128,6 +162,11 @@ pub(crate) fn start(args: &Start, settings: &Settings) -> Outcome {
     let mut answer = Answer::new();
     answer.line(format!("record {name} {}", record.short()));
     saved(&mut answer, "record", &ids, caveat.as_deref());
+    if lost > 0 {
+        let check = settings.line(&["engine", "check", &args.engine.to_string_lossy()]);
+        let edits = count(lost, "edit takes a guard", "edits take guards");
+        answer.say(format!("note: {edits} of the program's own procedure: {check}"));
+    }
     answer.put("record", record.to_hex());
     answer.put("name", name);
     Ok(answer)
