@@ -96,6 +96,9 @@ rules! {
     /// A size outside what the gauge measures.
     GaugeRange = "gauge-range", Settle, "Size outside the gauge's range",
         "read again with a gauge of the right range";
+    /// A reading with something that no size can be read off.
+    GaugeShowsNothing = "gauge-shows-nothing", Settle, "Read with something that shows no size",
+        "void it and name what it was read with, or read again with a gauge that shows the size";
     /// More digits than the gauge shows.
     FinerThanGauge = "finer-than-gauge", Note, "More digits than the gauge shows",
         "enter what the gauge shows; do not guess between its steps";

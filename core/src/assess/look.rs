@@ -14,6 +14,20 @@ use crate::entry::payload::{FittingState, Payload, TighteningAct};
 use crate::log::Ix;
 use crate::measure::{Reason, Verdict};
 
+/// What to supply where there is no verdict, by what stands in its way; none: a finding of its own says.
+const fn to_supply(reason: Reason) -> Option<&'static str> {
+    match reason {
+        Reason::NoUncertainty => Some(
+            "a lead states the gauge's error limit, and that of what it is set on; or read again with a gauge whose limit is known",
+        ),
+        Reason::NoTemperature => Some("read again, and give the temperature of the part and of the gauge"),
+        Reason::LimitsCrossed => Some("the lead sets the limit again, the lower figure below the upper"),
+        Reason::UnknownEntry => Some("bring this device up to date; until then nothing here is judged"),
+        Reason::TemperatureTooFar => Some(TOO_FAR),
+        Reason::NoLimit | Reason::Disputed | Reason::Undecided | Reason::NotRead => None,
+    }
+}
+
 /// What to do about a temperature that is too far from 20 degC to correct from.
 const TOO_FAR: &str = "let part and gauge come within 50 degC of 20 degC and read again; if the temperature was mistyped, void the reading and enter it again";
 
@@ -135,13 +149,17 @@ impl Assessment {
         };
         let mut ids = self.ids(world, &judged.readings);
         ids.extend(limit.by.map(|ix| world.log().at(ix).id));
-        let (more, way_out) = self.too_warm_or_cold(world, judged).unzip();
-        let text = show::value_against_limit(judged) + &more.unwrap_or_default();
+        let way_out = match judged.verdict() {
+            Verdict::NotJudged(reason) => to_supply(reason).map(str::to_owned),
+            Verdict::Within | Verdict::Outside | Verdict::NotProven => None,
+        };
+        let more = Self::too_warm_or_cold(world, judged).unwrap_or_default();
+        let text = show::value_against_limit(judged) + &more;
         Some(Finding::new(rule, path, judged.name, ids, text).with_way_out(way_out))
     }
 
-    /// Of a value whose readings cannot be brought to 20 degC: the temperature given, and the way out.
-    fn too_warm_or_cold(&self, world: World, judged: &Judged) -> Option<(String, String)> {
+    /// Of a value whose readings cannot be brought to 20 degC: the temperature given.
+    fn too_warm_or_cold(world: World, judged: &Judged) -> Option<String> {
         if judged.verdict() != Verdict::NotJudged(Reason::TemperatureTooFar) {
             return None;
         }
@@ -149,8 +167,7 @@ impl Assessment {
             Ok(Payload::Reading(reading)) => temperatures_too_far(reading).next(),
             _ => None,
         });
-        let given = given.map(|(whose, at)| format!("; the {whose} was given at {at}")).unwrap_or_default();
-        Some((given, TOO_FAR.to_owned()))
+        given.map(|(whose, at)| format!("; the {whose} was given at {at}"))
     }
 
     /// An act or a check and work of which neither knew of the other; at a place, of a name.

@@ -20,6 +20,10 @@ pub enum Remark {
     OutOfRange,
     /// The value has more digits than the gauge shows.
     FinerThanGauge,
+    /// The gauge lets go at its setting, or stands for one size, and shows nothing.
+    ShowsNothing,
+    /// The gauge was set on something that does not reach the size.
+    MasterOutOfRange,
 }
 
 impl Remark {
@@ -27,7 +31,8 @@ impl Remark {
         match self {
             Self::GaugeUnknown => Rule::GaugeUnknown,
             Self::CalibrationUnknown | Self::OutOfCalibration => Rule::GaugeOverdue,
-            Self::OutOfRange => Rule::GaugeRange,
+            Self::OutOfRange | Self::MasterOutOfRange => Rule::GaugeRange,
+            Self::ShowsNothing => Rule::GaugeShowsNothing,
             Self::FinerThanGauge => Rule::FinerThanGauge,
         }
     }
@@ -45,6 +50,10 @@ impl Remark {
             }
             Self::OutOfRange => format!("{} is outside the range of {mark}", show::reading(reading)),
             Self::FinerThanGauge => format!("{} has more digits than {mark} shows", show::reading(reading)),
+            Self::ShowsNothing => format!("read with {mark}, which is of a sort that shows no size"),
+            Self::MasterOutOfRange => {
+                format!("{} is outside the range of what {mark} was set on", show::reading(reading))
+            }
         }
     }
 }
@@ -54,6 +63,7 @@ pub(super) fn remarks(
     (noted, moment): (&Noted, Millis),
     row: &Characteristic,
     gauge: Option<&GaugeFacts>,
+    master: Option<&GaugeFacts>,
 ) -> Vec<Remark> {
     let Some(gauge) = gauge else { return vec![Remark::GaugeUnknown] };
     let mut remarks = Vec::new();
@@ -61,13 +71,25 @@ pub(super) fn remarks(
         let known = !gauge.calibrated.is_empty();
         remarks.push(if known { Remark::OutOfCalibration } else { Remark::CalibrationUnknown });
     }
-    let below = gauge.range.0.is_some_and(|low| low.kind() == row.kind && noted.as_read < low.base());
-    let above = gauge.range.1.is_some_and(|high| high.kind() == row.kind && noted.as_read > high.base());
-    if below || above {
+    if !reaches(gauge, row, noted.as_read) {
         remarks.push(Remark::OutOfRange);
+    }
+    // A ring or a block is of one size, and says nothing of others.
+    if master.is_some_and(|master| master.shows && !reaches(master, row, noted.as_read)) {
+        remarks.push(Remark::MasterOutOfRange);
+    }
+    if !gauge.shows {
+        remarks.push(Remark::ShowsNothing);
     }
     if gauge.resolution.is_some_and(|resolution| noted.digit > 0 && noted.digit < resolution) {
         remarks.push(Remark::FinerThanGauge);
     }
     remarks
+}
+
+/// Whether a size lies in the range of a gauge, as far as that is stated.
+fn reaches(gauge: &GaugeFacts, row: &Characteristic, size: i64) -> bool {
+    let below = gauge.range.0.is_some_and(|low| low.kind() == row.kind && size < low.base());
+    let above = gauge.range.1.is_some_and(|high| high.kind() == row.kind && size > high.base());
+    !below && !above
 }

@@ -69,13 +69,7 @@ pub(super) fn size(
 ) -> Sized {
     let as_read = noted.as_read;
     let gauge = gauges.at(noted.gauge, moment).filter(|gauge| gauge.kind.is_none_or(|kind| kind == row.kind));
-    let (named, master) = match (noted.master, gauge) {
-        (Some(mark), _) => (true, gauges.at(mark, moment)),
-        (None, Some(gauge)) if !gauge.master.is_empty() => {
-            (true, gauges.workshop().gauge_at(&gauge.master, moment))
-        }
-        (None, _) => (false, None),
-    };
+    let (named, master) = gauges.master_of((noted, moment), gauge);
     // A master that is named but not known leaves the uncertainty unknown.
     let u = if named && master.is_none() { None } else { gauge.and_then(|gauge| gauge.set_with(master)) };
     let standard = if named { master } else { gauge };

@@ -211,7 +211,9 @@ impl Assessment {
         let part = spot.row.made_of.and_then(|role| expansion(definition.material(role)));
         let moment = statement.device_time;
         let sized = size((noted, moment), spot.row, part, gauges);
-        let remarks = remarks((noted, moment), spot.row, gauges.at(noted.gauge, moment));
+        let gauge = gauges.at(noted.gauge, moment);
+        let (_, master) = gauges.master_of((noted, moment), gauge);
+        let remarks = remarks((noted, moment), spot.row, gauge, master);
         let own = self.entries[ix as usize].person;
         // Only a person of the workshop can have read it: nobody makes up a second opinion.
         let known = |person: &PersonId| world.workshop.roster().name_of(*person).is_some();

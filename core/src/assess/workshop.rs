@@ -4,6 +4,7 @@ use std::collections::BTreeMap;
 use std::sync::Arc;
 
 use super::order::latest;
+use super::spot::Noted;
 use crate::engine::{Material, instrument, material};
 use crate::entry::payload::{Instrument, Millis};
 use crate::entry::{Entry, KeyId};
@@ -38,6 +39,8 @@ pub struct GaugeFacts {
     pub systematic: Option<Uncertainty>,
     /// Mark of what it is set with; empty where it needs none.
     pub master: String,
+    /// Whether a size can be read off it; so taken of a sort that is not known.
+    pub shows: bool,
     /// Smallest step it shows.
     pub resolution: Option<i64>,
     /// Sizes it measures.
@@ -142,13 +145,24 @@ impl<'a> Gauges<'a> {
         Self { workshop, stated: marks.iter().map(|mark| workshop.stated(mark)).collect() }
     }
 
-    pub(super) const fn workshop(&self) -> &'a Workshop {
-        self.workshop
-    }
-
     /// The gauge of a numbered mark as it was at that moment; see [`Workshop::gauge_at`].
     pub(super) fn at(&self, mark: MarkNumber, moment: Millis) -> Option<&'a GaugeFacts> {
         speaking(self.stated.get(mark)?, moment)
+    }
+
+    /// What a reading's gauge was set on: whether anything is named, and its facts if it is known.
+    pub(super) fn master_of(
+        &self,
+        (noted, moment): (&Noted, Millis),
+        gauge: Option<&GaugeFacts>,
+    ) -> (bool, Option<&'a GaugeFacts>) {
+        match (noted.master, gauge) {
+            (Some(mark), _) => (true, self.at(mark, moment)),
+            (None, Some(gauge)) if !gauge.master.is_empty() => {
+                (true, self.workshop.gauge_at(&gauge.master, moment))
+            }
+            (None, _) => (false, None),
+        }
     }
 }
 
@@ -219,6 +233,7 @@ fn gauge_facts(
         own: gauge.standard(1).ok().flatten().filter(|_| known),
         systematic: systematic.filter(|_| known),
         master: stated.master.clone(),
+        shows: sort.is_none_or(|sort| sort.shows),
         resolution: base(&stated.resolution),
         range: (
             stated.range_low.as_ref().map(Quantity::amount),

@@ -30,6 +30,9 @@ pub struct InstrumentSort {
     pub material: Option<&'static str>,
     /// Whether it reads a deviation from a master it is set with.
     pub needs_master: bool,
+    /// Whether a size can be read off it; one that lets go at its setting, or stands for one
+    /// size, shows none.
+    pub shows: bool,
     /// Where the figures come from.
     pub source: &'static str,
 }
@@ -86,6 +89,7 @@ const fn length(
         resolution,
         material: STEEL,
         needs_master: false,
+        shows: true,
         source,
     }
 }
@@ -104,6 +108,10 @@ const fn other(
 impl InstrumentSort {
     const fn set_with_master(self) -> Self {
         Self { needs_master: true, ..self }
+    }
+
+    const fn without_display(self) -> Self {
+        Self { shows: false, ..self }
     }
 
     const fn wrench(self) -> Self {
@@ -132,8 +140,8 @@ pub static INSTRUMENTS: [InstrumentSort; 25] = [
     length("depth-micrometer", MICROMETER, um(1), "as an outside micrometer, from memory"),
     length("inside-micrometer", MICROMETER, um(1), "as an outside micrometer, from memory"),
     length("ball-micrometer", MICROMETER, um(1), "as an outside micrometer, from memory"),
-    length("gauge-block", &[within(mm(75), 500_000)], 0, "ISO 3650 grade 1, DIN 861 table"),
-    length("setting-ring", &[within(mm(100), um(2))], 0, PRACTICE),
+    length("gauge-block", &[within(mm(75), 500_000)], 0, "ISO 3650 grade 1, DIN 861 table").without_display(),
+    length("setting-ring", &[within(mm(100), um(2))], 0, PRACTICE).without_display(),
     length("caliper", CALIPER, um(10), "DIN 862; ISO 13385-1:2019"),
     length("depth-gauge", &[within(mm(200), um(50))], um(10), "DIN 862: 20 um more for depth"),
     length("bore-gauge", &[within(mm(300), um(5))], um(1), "JIS B 7515, from memory").set_with_master(),
@@ -146,7 +154,7 @@ pub static INSTRUMENTS: [InstrumentSort; 25] = [
     length("plastic-strip", &[within(um(200), um(25))], um(25), PRACTICE),
     length("height-gauge", CALIPER, um(10), "as a caliper, from memory"),
     length("roughness-tester", &[], 10_000, "none known: state its own"),
-    other("click-torque-wrench", Kind::Torque, &[], 1_000_000_000, ISO_6789).wrench(),
+    other("click-torque-wrench", Kind::Torque, &[], 1_000_000_000, ISO_6789).wrench().without_display(),
     other("dial-torque-wrench", Kind::Torque, &[], 500_000_000, ISO_6789).wrench(),
     other("beam-torque-wrench", Kind::Torque, &[], 500_000_000, ISO_6789).wrench(),
     other("angle-gauge", Kind::Angle, &[within(360_000_000, 2_000_000)], 1_000_000, PRACTICE),

@@ -57,6 +57,7 @@ mod tests {
             own: None,
             systematic: None,
             master: String::new(),
+            shows: true,
             resolution: None,
             range: (size(low), size(high)),
             expansion: None,

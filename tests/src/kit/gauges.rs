@@ -11,7 +11,7 @@ use super::world::{DAY, OPENING};
 type Row = (&'static str, &'static str, &'static str, &'static str, &'static str, &'static str, &'static str);
 
 /// In calibration for a year around the opening.
-const GAUGES: [Row; 11] = [
+const GAUGES: [Row; 12] = [
     ("M1", "outside-micrometer", "0.001 mm", "0.004 mm", "25 mm", "50 mm", ""),
     ("M2", "outside-micrometer", "0.001 mm", "0.004 mm", "25 mm", "50 mm", ""),
     ("M3", "outside-micrometer", "0.001 mm", "0.004 mm", "25 mm", "50 mm", ""),
@@ -23,6 +23,7 @@ const GAUGES: [Row; 11] = [
     ("F1", "feeler", "0.01 mm", "0.010 mm", "0.03 mm", "1.00 mm", ""),
     ("W1", "click-torque-wrench", "1 N·m", "", "20 N·m", "100 N·m", ""),
     ("W2", "click-torque-wrench", "1 N·m", "", "5 N·m", "25 N·m", ""),
+    ("BW", "beam-torque-wrench", "0.5 N·m", "0.5 N·m", "0 N·m", "50 N·m", ""),
 ];
 
 pub(super) fn list(lead: &Hand) {

@@ -46,6 +46,12 @@ impl<'h> Reads<'h> {
         self
     }
 
+    /// Set on something else than the gauge's own master.
+    pub fn set_on(mut self, master: &str) -> Self {
+        self.reading.master = master.into();
+        self
+    }
+
     /// The value is a deviation from this set size.
     pub fn from_set(mut self, set: &str) -> Self {
         self.reading.set_size = Some(quantity(set));

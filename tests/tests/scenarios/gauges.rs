@@ -326,3 +326,44 @@ fn what_work_has_ended_is_past_and_not_in_doubt() {
     seen.finds(&[]);
     seen.became(read, "ended", &[grind]);
 }
+
+/// A click wrench lets go at its setting (common practice, no source).
+#[test]
+fn a_torque_that_was_read_with_a_click_wrench_was_not_read() {
+    let shop = kit::open();
+    let turning = ("crank", "turning-torque", "mains/running");
+    let read =
+        shop.ann.read(turning.0, turning.1, turning.2, "22 N·m").with("W1").under(&["seals-in"]).untempered();
+    let seen = shop.check();
+    let line = "gauge-shows-nothing crank turning-torque";
+    assert_eq!(seen.of_rule("gauge-shows-nothing"), ["crank turning-torque"]);
+    seen.rests(line, &[read]);
+    seen.says(line, "read with W1, which is of a sort that shows no size");
+}
+
+#[test]
+fn a_bore_gauge_that_was_set_on_a_micrometer_that_does_not_reach_is_found() {
+    let shop = kit::open();
+    let read =
+        |on| shop.ann.read("bore/1", "diameter", "top/thrust", "80.508 mm").with("B1").set_on(on).at_20();
+    read("M1");
+    let seen = shop.check();
+    assert_eq!(seen.of_rule("gauge-range"), ["bore/1 diameter"]);
+    seen.says("gauge-range bore/1 diameter", "80.508 mm is outside the range of what B1 was set on");
+    read("M100");
+    assert!(shop.check().of_rule("gauge-range").is_empty());
+    // A ring is of one size and is not opened to another.
+    read("S1");
+    assert!(shop.check().of_rule("gauge-range").is_empty());
+}
+
+#[test]
+fn what_is_not_judged_says_what_to_supply() {
+    let shop = kit::open();
+    pin_with(&shop.ann, "DULL", "47.744 mm");
+    let hint = |seen: &kit::Seen| seen.finding("not-judged pin/3 diameter").hint().to_owned();
+    assert!(hint(&shop.check()).starts_with("a lead states the gauge's error limit"));
+    let shop = kit::open();
+    shop.ann.read("pin/3", "diameter", "front/0", "47.744 mm").with("M1").untempered();
+    assert!(hint(&shop.check()).starts_with("read again, and give the temperature"));
+}
