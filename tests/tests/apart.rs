@@ -14,20 +14,23 @@ use gudgeon_tests::engines;
 use gudgeon_tests::kit::{Hand, Walk};
 use gudgeon_tests::model::rng::Rng;
 
+/// A step, and whether its second signature is meant.
+type Signed = (usize, bool);
+
 /// A person with a phone.
 struct Phone {
     hand: Hand,
     walk: Walk,
     leads: bool,
-    /// First signatures that it was told of or made.
-    signed: BTreeSet<usize>,
+    /// Signatures that it was told of or made.
+    signed: BTreeSet<Signed>,
 }
 
 /// A build by several people, each offline most of the time.
 struct Build {
     phones: Vec<Phone>,
-    /// For each first signature: the step, and the steps that its author knew to be signed.
-    knew: BTreeMap<EntryId, (usize, BTreeSet<usize>)>,
+    /// For each first signature: the step, and the signatures that its author knew of.
+    knew: BTreeMap<EntryId, (usize, BTreeSet<Signed>)>,
     what: String,
 }
 
@@ -52,7 +55,7 @@ impl Build {
 
     /// Both learn what the other knows.
     fn meet(&mut self, one: usize, other: usize) {
-        let both: BTreeSet<usize> =
+        let both: BTreeSet<Signed> =
             self.phones[one].signed.union(&self.phones[other].signed).copied().collect();
         self.phones[one].hand.tells(&self.phones[other].hand);
         self.phones[other].hand.tells(&self.phones[one].hand);
@@ -98,8 +101,8 @@ impl Build {
         let signed = phone.walk.does(step);
         if first {
             self.knew.insert(signed, (step, phone.signed.clone()));
-            phone.signed.insert(step);
         }
+        phone.signed.insert((step, !first));
     }
 
     /// What two pulled at once, neither knowing of the other, is slackened and begun again.
@@ -130,7 +133,7 @@ impl Build {
         let Some(step) = rng.pick(&early) else { return };
         let signed = phone.walk.signs(step, Meaning::Done);
         self.knew.insert(signed, (step, phone.signed.clone()));
-        phone.signed.insert(step);
+        phone.signed.insert((step, false));
     }
 
     /// Each does some things on their own, and now and then two meet.
@@ -170,8 +173,8 @@ impl Build {
         found.len()
     }
 
-    /// For each step whose signature was given by somebody who knew no signature on what comes first: which
-    /// that is.
+    /// For each step whose signature was given by somebody who knew not all signatures on what comes first:
+    /// what they lacked.
     fn expected(&self) -> BTreeMap<String, String> {
         let walk = self.walk();
         let steps = walk.definition().steps();
@@ -179,11 +182,19 @@ impl Build {
         for (at, step) in steps.iter().enumerate() {
             let Some((of, knew)) = walk.signature(at).map(|by| &self.knew[&by]) else { continue };
             assert_eq!(*of, at, "{}: a signature speaks for its step", self.what);
-            let mut missing = step.prerequisites.iter().filter(|before| !knew.contains(before));
+            let wants_second = |before: usize| walk.definition().step_of(&steps[before]).second_person;
+            let missing = |&before: &usize| match () {
+                () if !knew.contains(&(before, false)) => Some(format!("signed before {}", steps[before].id)),
+                () if wants_second(before) && !knew.contains(&(before, true)) => {
+                    Some(format!("signed before the second signature on {}", steps[before].id))
+                }
+                () => None,
+            };
+            let mut missing = step.prerequisites.iter().filter_map(missing);
             if let Some(first) = missing.next() {
                 let more = missing.count();
                 let more = if more > 0 { format!(" and {more} more") } else { String::new() };
-                expected.insert(step.id.to_string(), format!("signed before {}{more}", steps[*first].id));
+                expected.insert(step.id.to_string(), first + &more);
             }
         }
         expected

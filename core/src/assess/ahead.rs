@@ -30,15 +30,14 @@ impl Assessment {
     }
 
     fn ahead(&self, world: World, definition: &Definition, ix: usize) -> Option<Finding> {
-        let log = world.log();
         let instance = &definition.steps()[ix];
         // The act that began it; those after it begin nothing, and are not told anew.
         let begun = |(at, ask)| self.begun(world, definition, ix, at, ask).first().copied();
         let act = instance.asks.iter().enumerate().find_map(begun)?;
-        let known = |before: &usize| self.steps[*before].done.iter().any(|signed| log.knows(act, *signed));
-        let first = *self.steps[ix].waits_for.iter().find(|before| !known(before))?;
+        let lacking = |before: &usize| Some((*before, self.unsigned_to(world, definition, *before, act)?));
+        let (first, what) = self.steps[ix].waits_for.iter().find_map(lacking)?;
         let feature = instance.feature.map_or("", |at| definition.feature_at(at).path());
-        let text = format!("begun, and {} was not signed", definition.steps()[first].id);
+        let text = format!("begun, and {}", what.said_of(&definition.steps()[first].id));
         Some(Finding::new(Rule::WorkAhead, feature, &instance.id, self.ids(world, &[act]), text))
     }
 

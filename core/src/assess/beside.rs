@@ -60,11 +60,12 @@ impl Assessment {
         let log = world.log();
         let first = *earlier.acts.first()?;
         let finished = &self.steps[earlier.finished_by];
-        let through = |act: Ix| finished.done.iter().any(|signed| log.knows(act, *signed));
-        let act = *later.acts.iter().find(|act| log.knows(**act, first) && !through(**act))?;
+        let lacking = |act: Ix| self.unsigned_to(world, definition, earlier.finished_by, act);
+        let knowing = later.acts.iter().filter(|act| log.knows(**act, first));
+        let (act, what) = knowing.copied().find_map(|act| Some((act, lacking(act)?)))?;
         let instance = &definition.steps()[later.step];
         let feature = instance.feature.map_or("", |at| definition.feature_at(at).path());
-        let text = format!("begun, and {} was not signed", finished.id);
+        let text = format!("begun, and {}", what.said_of(&finished.id));
         Some(Finding::new(Rule::SeveralAtOnce, feature, &instance.id, self.ids(world, &[first, act]), text))
     }
 }

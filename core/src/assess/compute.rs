@@ -48,7 +48,9 @@ impl Assessment {
         }
         // A turn check stands between two stages: checks reach all groups.
         let groups: Vec<_> = if dirty.checks.is_empty() {
-            dirty.groups.into_iter().collect()
+            let mut groups = dirty.groups;
+            groups.extend(self.groups_read(&dirty.subjects));
+            groups.into_iter().collect()
         } else {
             self.groups.keys().cloned().collect()
         };
@@ -64,6 +66,14 @@ impl Assessment {
         self.settle_steps(world, &steps);
         self.settle_entries(world, from);
         self.settle_record(world);
+    }
+
+    /// The groups of fasteners on which something was read.
+    fn groups_read(&self, subjects: &BTreeSet<SubjectIx>) -> Vec<super::tightening::GroupKey> {
+        let bolts = |ix: &&SubjectIx| self.subjects[**ix].feature.kind() == FeatureKind::RodBolts;
+        let read: Vec<&str> =
+            subjects.iter().filter(bolts).map(|ix| self.subjects[*ix].feature.path()).collect();
+        self.groups.keys().filter(|key| read.contains(&&*key.1)).cloned().collect()
     }
 
     /// Files an entry's new status; steps whose signatures cite it are looked at again.

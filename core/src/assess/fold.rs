@@ -113,6 +113,8 @@ pub struct Assessment {
     pub(super) operations_filed: usize,
     pub(super) fittings: BTreeMap<Arc<str>, Vec<Ix>>,
     pub(super) placed: BTreeMap<Arc<str>, Vec<Placed>>,
+    /// Place -> parts that were fitted there and left.
+    pub(super) left: BTreeMap<Arc<str>, Vec<super::places::Left>>,
     pub(super) subjects: Vec<Subject>,
     pub(super) subject_of: BTreeMap<(Arc<str>, Arc<str>), SubjectIx>,
     /// Subject -> subjects whose derived values read it.
@@ -124,6 +126,8 @@ pub struct Assessment {
     pub(super) concessions: Vec<Ix>,
     pub(super) approvals: Vec<Ix>,
     pub(super) custodies: Vec<Ix>,
+    /// Parts that are out, or back and not measured since.
+    pub(super) away: BTreeMap<Arc<str>, super::goods::Away>,
     /// How the turning torque rose with each cylinder.
     pub(super) rises: Vec<super::rise::Rise>,
     pub(super) stops: Vec<Ix>,
@@ -199,6 +203,7 @@ impl Assessment {
             operations_filed: 0,
             fittings: BTreeMap::new(),
             placed: BTreeMap::new(),
+            left: BTreeMap::new(),
             subjects: Vec::new(),
             subject_of: BTreeMap::new(),
             readers: Vec::new(),
@@ -209,6 +214,7 @@ impl Assessment {
             concessions: Vec::new(),
             approvals: Vec::new(),
             custodies: Vec::new(),
+            away: BTreeMap::new(),
             rises: Vec::new(),
             stops: Vec::new(),
             resumes: Vec::new(),

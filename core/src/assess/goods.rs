@@ -1,14 +1,25 @@
 //! Parts on their way: received before they are fitted, out with others, back with a ticket.
 
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
+use std::sync::Arc;
 
 use super::finding::{Finding, Rule};
 use super::fold::{Assessment, Placed, Source, World};
 use super::order::latest;
 use super::places::is_fitted;
+use super::status::Status;
+use super::subject::Subject;
 use crate::engine::{Definition, part};
 use crate::entry::payload::{Custody, Payload};
 use crate::log::Ix;
+
+/// A part that is with somebody, or is back and was not measured since.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub(super) struct Away {
+    whom: String,
+    /// Readings of it that say nothing of it now.
+    readings: BTreeSet<Ix>,
+}
 
 /// Checks that cutting ends.
 const WASHES: [&str; 2] = ["final-wash", "crank-washed"];
@@ -66,7 +77,7 @@ impl Assessment {
     }
 
     /// Parts that are out, and parts that came back and were not measured since.
-    fn parts_away(&self, world: World, findings: &mut Vec<Finding>) {
+    fn parts_away(&mut self, world: World, findings: &mut Vec<Finding>) {
         let log = world.log();
         let mut of_part: BTreeMap<&str, Vec<(Ix, &Custody)>> = BTreeMap::new();
         for ix in self.custodies.iter().copied().filter(|ix| self.outer(log, *ix).is_none()) {
@@ -74,41 +85,130 @@ impl Assessment {
                 custody.parts.iter().for_each(|part| of_part.entry(part).or_default().push((ix, custody)));
             }
         }
+        let mut away = BTreeMap::new();
         for (part, moves) in of_part {
             // Of moves that knew nothing of each other each is the last for somebody.
             for ix in latest(log, moves.iter().map(|(ix, _)| *ix)) {
                 let Some((_, custody)) = moves.iter().find(|(other, _)| *other == ix) else { continue };
-                let (rule, text) = if custody.out {
-                    (Rule::PartOut, format!("{part} is with {}", custody.with_whom))
-                } else if self.is_measured_since(world, part, ix) {
+                let out = moves.iter().filter(|(other, custody)| custody.out && log.knows(ix, *other));
+                let left = latest(log, out.map(|(ix, _)| *ix)).first().copied();
+                let Some((finding, gone)) = self.away(world, part, (ix, custody), left.unwrap_or(ix)) else {
                     continue;
-                } else {
-                    (
-                        Rule::TicketUnmeasured,
-                        format!("{part} is back from {}{}", custody.with_whom, told(custody)),
-                    )
                 };
-                findings.push(Finding::new(rule, "", part, self.ids(world, &[ix]), text));
+                if self.conceded(world, &finding).is_none() {
+                    away.insert(Arc::from(part), gone);
+                }
+                findings.push(finding);
             }
+        }
+        if self.away != away {
+            self.away = away;
+            let all: Vec<usize> = (0..self.steps.len()).collect();
+            self.dirty.steps(&all);
         }
     }
 
-    /// Whether somebody who knew that a part was back has read anything on it.
-    fn is_measured_since(&self, world: World, part: &str, back: Ix) -> bool {
+    /// What is to be said of a part by its last move, and of which readings it takes the worth.
+    fn away(
+        &self,
+        world: World,
+        part: &str,
+        (ix, custody): (Ix, &Custody),
+        left: Ix,
+    ) -> Option<(Finding, Away)> {
+        let whom = custody.with_whom.clone();
+        let ids = self.ids(world, &[ix]);
+        if custody.out {
+            let text = format!("{part} is with {whom}");
+            let gone = Away { whom, readings: self.read_on(world, part, |_| true) };
+            return Some((Finding::new(Rule::PartOut, "", part, ids, text), gone));
+        }
         let log = world.log();
-        let (sort, mark) = part.split_once('/').unwrap_or((part, ""));
-        let measured = part::find(sort).map_or(&[][..], |sort| sort.measured);
+        let again = !self.read_on(world, part, |reading| log.knows(reading, ix)).is_empty();
+        let worked = self.is_worked_on_since(world, part, left);
+        // A place that somebody read again since has no old value: theirs took its place, or differs.
+        let old = self.read_on(world, part, |reading| !log.knows(reading, ix));
+        let unread = if worked { BTreeSet::new() } else { self.not_read_since(world, ix, &old) };
+        if again && unread.is_empty() {
+            return None;
+        }
+        let places: BTreeSet<&str> =
+            unread.iter().filter_map(|ix| Some(world.record.spot(*ix)?.1.feature.path())).collect();
+        let first = places.first().map(|first| {
+            let more = super::sign_off::and_more(places.len() - 1);
+            format!("enter the work that was done on it, or read it again: {first}{more}; a lead may concede it where nothing of that was touched")
+        });
+        let text = format!("{part} is back from {whom}{}", told(custody));
+        let finding = Finding::new(Rule::TicketUnmeasured, "", part, ids, text).with_way_out(first);
+        Some((finding, Away { whom, readings: unread }))
+    }
+
+    /// Readings that stand on what is measured of a part.
+    fn read_on(&self, world: World, part: &str, which: impl Fn(Ix) -> bool) -> BTreeSet<Ix> {
+        let (name, mark) = part.split_once('/').unwrap_or((part, ""));
+        let Some(sort) = part::find(name) else { return BTreeSet::new() };
         let number = self.number_of(part);
-        self.subjects.iter().any(|subject| {
+        let on = |subject: &&Subject| {
             let feature = &subject.feature;
-            let own = feature.mark() == Some(mark)
-                && part::carrying(feature.kind()).is_some_and(|s| s.name == sort);
-            let of_engine = measured.contains(&feature.kind())
-                && number.is_none_or(|number| feature.number().is_none_or(|other| other == number));
-            let readings = || subject.slots.iter().flat_map(|slot| &slot.readings);
-            (own || of_engine || &*subject.part == part)
-                && readings().any(|taken| log.knows(taken.ix, back) && self.outer(log, taken.ix).is_none())
-        })
+            match feature.mark() {
+                Some(of) => of == mark,
+                None => number.is_none_or(|number| feature.number().is_none_or(|other| other == number)),
+            }
+        };
+        let slots = self.subjects.iter().filter(on).flat_map(|subject| &subject.slots);
+        let readings = slots.filter(|slot| sort.owns(slot.row)).flat_map(|slot| &slot.readings);
+        let stands = |ix: &Ix| self.outer(world.log(), *ix).is_none() && !self.is_ended(*ix);
+        readings.map(|taken| taken.ix).filter(|ix| which(*ix) && stands(ix)).collect()
+    }
+
+    fn is_ended(&self, ix: Ix) -> bool {
+        matches!(self.entries[ix as usize].status, Status::Ended(_))
+    }
+
+    /// Of old readings those at whose place nobody who knew that the part was back has read.
+    fn not_read_since(&self, world: World, back: Ix, old: &BTreeSet<Ix>) -> BTreeSet<Ix> {
+        let log = world.log();
+        let again = |ix: &Ix| {
+            let (Some(subject), Some((noted, _))) =
+                (self.entries[*ix as usize].subject, world.record.spot(*ix))
+            else {
+                return true;
+            };
+            let readings = self.subjects[subject].slots.iter().flat_map(|slot| &slot.readings);
+            let same =
+                |other: Ix| world.record.spot(other).is_some_and(|(other, _)| other.spot == noted.spot);
+            readings.map(|taken| taken.ix).any(|other| log.knows(other, back) && same(other))
+        };
+        old.iter().copied().filter(|ix| !again(ix)).collect()
+    }
+
+    /// Whether somebody who knew that a part had left entered work on it.
+    fn is_worked_on_since(&self, world: World, part: &str, left: Ix) -> bool {
+        let log = world.log();
+        let Some(definition) = &self.definition else { return false };
+        let sort = part::find(part.split('/').next().unwrap_or_default());
+        let of_sort = |path: &str| {
+            let kind = definition.feature(path).ok().map(|feature| feature.kind());
+            kind.is_some_and(|kind| {
+                sort.is_some_and(|s| s.measured.contains(&kind) || s.places.contains(&kind))
+            })
+        };
+        let on = |ix: Ix| match &log.at(ix).payload {
+            Ok(Payload::Operation(done)) => {
+                done.parts.iter().any(|named| named == part)
+                    || done.features.iter().any(|path| path.starts_with(part) || of_sort(path))
+            }
+            _ => false,
+        };
+        let mut work = self.operations.iter().map(|operated| operated.by);
+        work.any(|by| log.knows(by, left) && self.outer(log, by).is_none() && on(by))
+    }
+
+    /// Why a piece of evidence does not count: what was read of a part before it was with somebody.
+    pub(super) fn read_before_it_left(&self, entries: &[Ix]) -> Option<String> {
+        let (part, away) =
+            self.away.iter().find(|(_, away)| entries.iter().any(|ix| away.readings.contains(ix)))?;
+        Some(format!("read before {part} was with {}", away.whom))
     }
 
     /// The cylinder or journal at which a part sits or is to sit.

@@ -12,6 +12,7 @@ mod choices;
 mod compute;
 mod derived;
 mod due;
+mod early;
 mod evidence;
 mod finding;
 mod fold;
@@ -27,6 +28,7 @@ mod rise;
 pub mod show;
 mod sign_off;
 mod sized;
+mod slack;
 mod spot;
 mod standing;
 mod status;
@@ -55,7 +57,7 @@ pub use view::{FeatureView, SCHEMA, Tally};
 pub use workshop::{GaugeFacts, Workshop, expansion};
 
 /// Version of the calculation: goes up whenever the same entries may give another answer.
-pub const CALCULATION: u32 = 4;
+pub const CALCULATION: u32 = 5;
 
 /// Computes everything that follows from a record and its workshop.
 #[must_use]

@@ -12,6 +12,14 @@ use crate::engine::{FeatureKind, part};
 use crate::entry::payload::{Fitting, FittingState, Payload};
 use crate::log::{Ix, Log};
 
+/// A part that was fitted at a place, and left it.
+#[derive(Clone, Debug)]
+pub(super) struct Left {
+    pub(super) part: Arc<str>,
+    pub(super) fitted: Ix,
+    pub(super) out: Ix,
+}
+
 impl Assessment {
     /// Settles every fitting: what stands, and so what is where.
     pub(super) fn settle_places(&mut self, world: World) {
@@ -25,7 +33,9 @@ impl Assessment {
             }
         }
         let mut placed: BTreeMap<Arc<str>, Vec<Placed>> = BTreeMap::new();
+        self.left.clear();
         for (part, fittings) in by_part {
+            self.note_left(log, part, &fittings);
             let standing: Vec<(Ix, &Fitting)> = fittings
                 .iter()
                 .copied()
@@ -54,6 +64,20 @@ impl Assessment {
         self.placed = placed;
         self.dirty.everything = true;
         self.operations_filed = 0;
+    }
+
+    /// Notes where a part was fitted and came out again, or went elsewhere, by somebody who knew.
+    fn note_left(&mut self, log: &Log, part: &str, fittings: &[(Ix, &Fitting)]) {
+        for (ix, fitted) in fittings.iter().filter(|(_, one)| one.state == FittingState::Fitted) {
+            let leaves = |(by, other): &&(Ix, &Fitting)| {
+                let away = other.state == FittingState::TakenOut || other.place != fitted.place;
+                away && log.knows(*by, *ix)
+            };
+            for (out, _) in fittings.iter().filter(leaves) {
+                let left = Left { part: Arc::from(part), fitted: *ix, out: *out };
+                self.left.entry(Arc::from(&*fitted.place)).or_default().push(left);
+            }
+        }
     }
 
     /// The parts of one sort at a place, fitted ones before those only allotted.

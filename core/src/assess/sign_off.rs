@@ -22,6 +22,31 @@ pub struct Signature {
     pub read_again: Vec<Ix>,
 }
 
+/// Which signature on a step somebody did not know of.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub(super) enum Unsigned {
+    First,
+    Second,
+}
+
+impl Unsigned {
+    /// `big-end-clearance/2 was not signed`.
+    pub(super) fn said_of(self, step: &str) -> String {
+        match self {
+            Self::First => format!("{step} was not signed"),
+            Self::Second => format!("{step} was not signed by a second person"),
+        }
+    }
+
+    /// `signed before big-end-clearance/2`.
+    pub(super) fn signed_before(self, step: &str) -> String {
+        match self {
+            Self::First => format!("signed before {step}"),
+            Self::Second => format!("signed before the second signature on {step}"),
+        }
+    }
+}
+
 /// Whether only to tell if a signature stands, or to say why not.
 #[derive(Clone, Copy)]
 enum Look {
@@ -103,13 +128,16 @@ impl Assessment {
             live.iter().copied().filter(|ix| meant(ix, Meaning::Done)).partition(|ix| may(ix, false));
         let signature = self.best(world, ix, &done);
         let signer = signature.as_ref().and_then(|s| self.entries[s.by as usize].person);
-        let other = |ix: &Ix| self.entries[*ix as usize].person != signer;
-        let (second, same): (Vec<Ix>, Vec<Ix>) = live
+        let person = |ix: &Ix| self.entries[*ix as usize].person;
+        // Whoever was second to an earlier signature may sign first when it has to be given again.
+        let other = |ix: &Ix| done.is_empty() || done.iter().any(|done| person(done) != person(ix));
+        let (seconds, same): (Vec<Ix>, Vec<Ix>) = live
             .iter()
             .copied()
             .filter(|ix| meant(ix, Meaning::SecondPerson))
             .partition(|ix| may(ix, true) && other(ix));
-        let second = self.best(world, ix, &second);
+        let beside: Vec<Ix> = seconds.iter().copied().filter(|ix| person(ix) != signer).collect();
+        let second = self.best(world, ix, &beside);
         let say = |rule: Rule, ids: Vec<EntryId>, text: String| {
             Finding::new(rule, feature, &instance.id, ids, text)
         };
@@ -153,7 +181,27 @@ impl Assessment {
         self.steps[ix].signature = signature;
         self.steps[ix].second = second;
         self.steps[ix].done = done;
+        self.steps[ix].seconds = seconds;
         findings
+    }
+
+    /// What the author of an entry lacked of a step that comes first; none: they knew it signed, and
+    /// by a second person where it asks for one.
+    pub(super) fn unsigned_to(
+        &self,
+        world: World,
+        definition: &Definition,
+        before: usize,
+        by: Ix,
+    ) -> Option<Unsigned> {
+        let step = &self.steps[before];
+        let known = |list: &[Ix]| list.iter().any(|signed| world.log().knows(by, *signed));
+        let wants_second = definition.step_of(&definition.steps()[before]).second_person;
+        match () {
+            () if !known(&step.done) => Some(Unsigned::First),
+            () if wants_second && !known(&step.seconds) => Some(Unsigned::Second),
+            () => None,
+        }
     }
 
     /// Two signatures of two people who did not know of each other, the first by id.
@@ -215,15 +263,28 @@ impl Assessment {
         definition.steps().get(step).is_some_and(|instance| definition.step_of(instance).as_found)
     }
 
-    /// Whether work by somebody who knew of the signature ended a cited entry: how things
-    /// were found stays true when they are changed afterwards.
+    /// Whether work by somebody who knew of the signature ended a cited entry, or it was read again
+    /// once fasteners had been pulled since: how things were found stays true when they are changed
+    /// afterwards, and a trial build when it is built for good.
     fn changed_knowing(&self, world: World, by: Ix, id: EntryId) -> bool {
         let log = world.log();
-        let cited = log.place(&id).filter(|place| log.knows(by, *place));
-        cited.is_some_and(|cited| {
-            matches!(&self.entries[cited as usize].status, Status::Ended(op)
-                if self.orders.sequence(log, by, *op) == Sequence::Before)
-        })
+        let before = |a: Ix, b: Ix| self.orders.sequence(log, a, b) == Sequence::Before;
+        let Some(cited) = log.place(&id).filter(|place| log.knows(by, *place)) else { return false };
+        match &self.entries[cited as usize].status {
+            Status::Ended(op) => before(by, *op),
+            Status::Superseded(again) => {
+                let mut pulled = self.groups.values().flat_map(|group| group.acts.iter().copied());
+                pulled.any(|act| before(by, act) && before(act, *again))
+            }
+            Status::Stands
+            | Status::NotCounted
+            | Status::Voided(_)
+            | Status::Replaced(_)
+            | Status::Doubtful(_)
+            | Status::Undecided(_)
+            | Status::Disputed
+            | Status::Outvoted => false,
+        }
     }
 
     /// Whether one of the cited entries still stands.

@@ -6,7 +6,7 @@ use std::sync::Arc;
 use super::finding::{Finding, Rule};
 use super::fold::{Assessment, Source, World};
 use super::judged::Judged;
-use super::sign_off::Signature;
+use super::sign_off::{Signature, Unsigned};
 use super::subject::SubjectIx;
 use crate::engine::{Ask, Asked, Definition, Target};
 use crate::entry::payload::{Payload, SignedVerdict};
@@ -28,6 +28,8 @@ pub struct StepState {
     pub second: Option<Signature>,
     /// Every signature of one who may do it that is not withdrawn, whether it stands or not.
     pub(super) done: Vec<Ix>,
+    /// As [`Self::done`], of those who signed as second person.
+    pub(super) seconds: Vec<Ix>,
     /// Whether it was found signed before what comes first.
     pub(super) order_broken: bool,
     /// How far it is.
@@ -106,6 +108,7 @@ pub(super) fn begin(definition: &Definition) -> Vec<StepState> {
         signature: None,
         second: None,
         done: Vec::new(),
+        seconds: Vec::new(),
         order_broken: false,
         progress: Progress::Blocked,
         waits_for: Vec::new(),
@@ -148,8 +151,17 @@ impl Assessment {
 
     fn settle_step(&mut self, world: World, definition: &Definition, ix: usize) {
         let instance = &definition.steps()[ix];
-        let evidence: Vec<Evidence> =
-            instance.asks.iter().map(|ask| self.evidence(world, definition, ask)).collect();
+        let before = self.before_it(definition, instance);
+        let evidence = |ask: &Ask| {
+            let evidence = self.evidence(world, definition, ask);
+            match self.too_early(world, ask, &evidence, &before) {
+                Some(found) => {
+                    Evidence { found, met: false, entries: Vec::new(), verdicts: Vec::new(), ..evidence }
+                }
+                None => evidence,
+            }
+        };
+        let evidence: Vec<Evidence> = instance.asks.iter().map(evidence).collect();
         self.steps[ix].evidence = evidence;
         let key = (crate::entry::Kind::Assignment, Arc::clone(&instance.id));
         let choices =
@@ -401,26 +413,23 @@ impl Assessment {
         let log = world.log();
         for (ix, instance) in definition.steps().iter().enumerate() {
             let Some(signature) = &self.steps[ix].signature else { continue };
-            let signed_before =
-                |before: &usize| self.steps[*before].done.iter().any(|ix| log.knows(signature.by, *ix));
-            let missing: Vec<&str> = instance
-                .prerequisites
-                .iter()
-                .filter(|before| !signed_before(before))
-                .map(|before| &*definition.steps()[*before].id)
-                .collect();
+            let lacking = |before: &usize| {
+                let what = self.unsigned_to(world, definition, *before, signature.by)?;
+                Some((&*definition.steps()[*before].id, what))
+            };
+            let missing: Vec<(&str, Unsigned)> = instance.prerequisites.iter().filter_map(lacking).collect();
             if missing.is_empty() && !self.steps[ix].order_broken {
                 continue;
             }
             let mut findings = self.findings.remove(&Source::Step(ix)).unwrap_or_default();
             findings.retain(|finding| finding.rule != Rule::OrderBroken);
-            if let Some(first) = missing.first() {
+            if let Some((first, what)) = missing.first() {
                 let more = if missing.len() > 1 {
                     format!(" and {} more", missing.len() - 1)
                 } else {
                     String::new()
                 };
-                let text = format!("signed before {first}{more}");
+                let text = what.signed_before(first) + &more;
                 let feature = instance.feature.map_or("", |at| definition.feature_at(at).path());
                 let ids = vec![log.at(signature.by).id];
                 findings.push(Finding::new(Rule::OrderBroken, feature, &instance.id, ids, text));

@@ -46,6 +46,7 @@ impl Assessment {
         group.standing = fates.iter().filter(|(_, status)| status.stands()).map(|(ix, _)| *ix).collect();
         let mut findings = Vec::new();
         self.walk(world, key, &mut group, &mut findings);
+        findings.extend(self.read_while_tight(world, key, &group));
         for (ix, status) in fates {
             findings.extend(self.undecided_finding(world, (&key.1, &key.0), ix, &status));
             self.set_status(ix, status);

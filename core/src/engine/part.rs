@@ -1,6 +1,8 @@
 //! Sorts of parts: things with an identity, and where they are fitted.
 
+use super::characteristic::Characteristic;
 use super::feature::FeatureKind;
+use super::material::MaterialRole;
 
 /// Row of the table of sorts of parts.
 #[derive(Clone, Copy, Debug)]
@@ -13,6 +15,8 @@ pub struct PartSort {
     pub features: &'static [FeatureKind],
     /// Kinds of features of the engine that are measured on it.
     pub measured: &'static [FeatureKind],
+    /// What it is made of.
+    pub material: Option<MaterialRole>,
     /// What it is.
     pub about: &'static str,
 }
@@ -23,44 +27,69 @@ const fn row(
     features: &'static [FeatureKind],
     about: &'static str,
 ) -> PartSort {
-    PartSort { name, places, features, measured: &[], about }
+    PartSort { name, places, features, measured: &[], material: None, about }
 }
 
 impl PartSort {
     const fn measured_at(self, measured: &'static [FeatureKind]) -> Self {
         Self { measured, ..self }
     }
+
+    const fn of(self, material: MaterialRole) -> Self {
+        Self { material: Some(material), ..self }
+    }
+
+    /// Whether a characteristic is one of such a part, and not of what it is fitted with: of a main
+    /// bearing the journal is the crank's, the housing the block's.
+    #[must_use]
+    pub fn owns(&self, row: &Characteristic) -> bool {
+        if self.features.contains(&row.on) {
+            return true;
+        }
+        self.measured.contains(&row.on)
+            && match row.made_of {
+                Some(MaterialRole::BoreWall) => {
+                    matches!(self.material, Some(MaterialRole::Block | MaterialRole::Liner))
+                }
+                Some(role) => self.material == Some(role),
+                None => !SHARED.contains(&row.on) || self.places.contains(&row.on),
+            }
+    }
 }
 
+/// Places where several parts are measured; what is made of nothing there is of the shells.
+const SHARED: [FeatureKind; 2] = [FeatureKind::Main, FeatureKind::BigEnd];
+
 use FeatureKind as F;
+use MaterialRole as M;
 
 /// Every sort of part (common practice, no source).
 pub static PART_SORTS: [PartSort; 14] = [
-    row("block", &[F::Block], &[], "the cylinder block with its main caps").measured_at(&[
-        F::Block,
-        F::Main,
-        F::Bore,
-        F::Deck,
-        F::CamBearing,
-    ]),
-    row("crank", &[F::Crank], &[], "the crankshaft").measured_at(&[F::Crank, F::Main, F::Pin]),
-    row("cam", &[F::Cam], &[], "the camshaft").measured_at(&[F::Cam]),
-    row("cam-bush", &[F::CamBearing], &[], "a cam bearing bush").measured_at(&[F::CamBearing]),
-    row("main-shells", &[F::Main], &[], "upper and lower shell of a main bearing").measured_at(&[F::Main]),
-    row("thrust-washers", &[F::Main], &[F::ThrustWasher], "thrust washers of the crank"),
-    row("piston", &[F::Bore], &[F::Piston, F::PistonSkirt, F::PistonPinBoss, F::PistonGroove], "a piston"),
-    row("gudgeon", &[F::Bore], &[F::Gudgeon], "the gudgeon of a piston, with its circlips"),
-    row("ring-set", &[F::Bore], &[], "the rings of one piston").measured_at(&[F::Ring, F::Rail]),
-    row("liner", &[F::Liner], &[], "a cylinder liner").measured_at(&[F::Liner, F::Bore]),
-    row("rod", &[F::Rod], &[], "a connecting rod with its cap").measured_at(&[
-        F::Rod,
-        F::BigEnd,
-        F::SmallEnd,
-    ]),
-    row("rod-shells", &[F::BigEnd], &[], "upper and lower shell of a big end").measured_at(&[F::BigEnd]),
+    row("block", &[F::Block], &[], "the cylinder block with its main caps")
+        .measured_at(&[F::Block, F::Main, F::Bore, F::Deck, F::CamBearing])
+        .of(M::Block),
+    row("crank", &[F::Crank], &[], "the crankshaft").measured_at(&[F::Crank, F::Main, F::Pin]).of(M::Crank),
+    row("cam", &[F::Cam], &[], "the camshaft").measured_at(&[F::Cam, F::CamBearing]).of(M::Cam),
+    row("cam-bush", &[F::CamBearing], &[], "a cam bearing bush").measured_at(&[F::CamBearing]).of(M::Block),
+    row("main-shells", &[F::Main], &[], "upper and lower shell of a main bearing")
+        .measured_at(&[F::Main])
+        .of(M::Shell),
+    row("thrust-washers", &[F::Main], &[F::ThrustWasher], "thrust washers of the crank").of(M::Shell),
+    row("piston", &[F::Bore], &[F::Piston, F::PistonSkirt, F::PistonPinBoss, F::PistonGroove], "a piston")
+        .of(M::Piston),
+    row("gudgeon", &[F::Bore], &[F::Gudgeon], "the gudgeon of a piston, with its circlips").of(M::Gudgeon),
+    row("ring-set", &[F::Bore], &[], "the rings of one piston").measured_at(&[F::Ring, F::Rail]).of(M::Ring),
+    row("liner", &[F::Liner], &[], "a cylinder liner").measured_at(&[F::Liner, F::Bore]).of(M::Liner),
+    row("rod", &[F::Rod], &[], "a connecting rod with its cap")
+        .measured_at(&[F::Rod, F::BigEnd, F::SmallEnd])
+        .of(M::Rod),
+    row("rod-shells", &[F::BigEnd], &[], "upper and lower shell of a big end")
+        .measured_at(&[F::BigEnd])
+        .of(M::Shell),
     row("bolt-set", &[F::RodBolts, F::Main, F::Head], &[], "the bolts of one place")
-        .measured_at(&[F::RodBolts]),
-    row("head", &[F::Head], &[], "a cylinder head").measured_at(&[F::Head]),
+        .measured_at(&[F::RodBolts])
+        .of(M::Bolt),
+    row("head", &[F::Head], &[], "a cylinder head").measured_at(&[F::Head]).of(M::Head),
 ];
 
 /// The sort of that name.

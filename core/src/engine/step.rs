@@ -36,6 +36,9 @@ pub struct StepInstance {
     pub feature: Option<FeatureIx>,
     /// Indices of the instances that come before it; all are smaller than its own.
     pub prerequisites: Vec<usize>,
+    /// Places at which this step, or one that comes before it on the same cylinder or journal, asks
+    /// for a part.
+    pub part_places: Vec<FeatureIx>,
     /// The instance that must be signed before this step is begun on another feature.
     pub finished_by: Option<usize>,
     /// What must be there to sign it.
@@ -269,14 +272,36 @@ impl<'e> Expansion<'e, '_> {
         let step = &self.procedure.steps[index];
         let suffix = feature.map(|feature| suffix(step, feature)).unwrap_or_default();
         let id = if suffix.is_empty() { step.id.clone() } else { format!("{}/{suffix}", step.id) };
+        let prerequisites = self.prerequisites(step, feature, earlier);
+        let asks = self.asks(step, feature);
         StepInstance {
             id: id.into(),
             step: index,
             feature: feature.and_then(Feature::ix),
-            prerequisites: self.prerequisites(step, feature, earlier),
+            part_places: self.part_places(feature, &asks, &prerequisites, earlier),
+            prerequisites,
             finished_by: None,
-            asks: self.asks(step, feature),
+            asks,
         }
+    }
+
+    fn part_places(
+        &self,
+        feature: Option<&Feature>,
+        asks: &[Ask],
+        prerequisites: &[usize],
+        earlier: &[StepInstance],
+    ) -> Vec<FeatureIx> {
+        let number = |ix: &FeatureIx| self.ground.places.all()[ix.index()].number();
+        let of_feature = feature.and_then(Feature::number);
+        let own = asks.iter().filter_map(|ask| match (&ask.asked, ask.target) {
+            (Asked::Part(_), Target::Feature(place)) => Some(place),
+            _ => None,
+        });
+        let before = prerequisites.iter().flat_map(|at| earlier[*at].part_places.iter().copied());
+        let before = before.filter(|place| of_feature.is_some() && number(place) == of_feature);
+        let all: BTreeSet<FeatureIx> = own.chain(before).collect();
+        all.into_iter().collect()
     }
 
     fn prerequisites(&self, step: &Step, feature: Option<&Feature>, earlier: &[StepInstance]) -> Vec<usize> {

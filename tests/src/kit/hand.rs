@@ -282,9 +282,18 @@ impl Hand {
 
     /// Signs a step citing these entries, whatever they are.
     pub fn signs_citing(&self, step: &str, evidence: &[EntryId]) -> EntryId {
+        self.signs_blindly(step, Meaning::Done, evidence)
+    }
+
+    /// As [`Hand::signs_citing`], as second person.
+    pub fn seconds_citing(&self, step: &str, evidence: &[EntryId]) -> EntryId {
+        self.signs_blindly(step, Meaning::SecondPerson, evidence)
+    }
+
+    fn signs_blindly(&self, step: &str, meaning: Meaning, evidence: &[EntryId]) -> EntryId {
         self.says(&Payload::SignOff(payload::SignOff {
             step: step.into(),
-            meaning: Meaning::Done,
+            meaning,
             evidence: evidence.to_vec(),
             verdicts: Vec::new(),
             calculation: gudgeon_core::assess::CALCULATION,

@@ -174,9 +174,16 @@ impl Walk {
         signed
     }
 
-    /// Max signs a step and cites nothing; what that comes to is seen at the next [`Walk::look`].
-    pub fn signs_blindly(&self, step: usize) {
-        self.shop.max.signs_citing(&self.definition.steps()[step].id, &[]);
+    /// Max signs a step and cites nothing, and Ben as second person where it asks for one and that is
+    /// meant; what that comes to is seen at the next [`Walk::look`].
+    pub fn signs_blindly(&mut self, step: usize, second: bool) {
+        let instance = &self.definition.steps()[step];
+        self.shop.max.signs_citing(&instance.id, &[]);
+        if second && self.definition.step_of(instance).second_person {
+            self.catches_up(1);
+            self.shop.ben.seconds_citing(&self.definition.steps()[step].id, &[]);
+            self.catches_up(0);
+        }
     }
 
     /// Everything a step asks for, as entries.

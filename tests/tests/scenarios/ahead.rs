@@ -22,8 +22,24 @@ fn work_by_somebody_who_knew_of_the_signatures_is_in_order_whatever_became_of_th
     for step in ["piston-in/2", "big-end-clearance/2", "rod-bolts-free/2"] {
         shop.ann.signs(step);
     }
+    shop.ann.tells(&shop.ben);
+    shop.ben.seconds("big-end-clearance/2");
+    shop.ben.tells(&shop.ann);
     shop.ann.tightens(ROD.0, ROD.1).nip();
     shop.check().finds_ahead(&[]);
+}
+
+#[test]
+fn a_step_that_its_second_person_has_not_signed_is_no_leave_to_begin() {
+    let shop = kit::open();
+    for step in ["piston-in/2", "big-end-clearance/2", "rod-bolts-free/2"] {
+        shop.ann.signs(step);
+    }
+    shop.ann.tightens(ROD.0, ROD.1).nip();
+    let seen = shop.check();
+    seen.finds_ahead(&[STEP]);
+    let said = "begun, and big-end-clearance/2 was not signed by a second person";
+    seen.says(&format!("work-ahead {STEP}"), said);
 }
 
 #[test]

@@ -50,8 +50,21 @@ fn one_cylinder_after_the_other_is_in_order() {
     let shop = kit::open();
     shop.ann.checks(SLID, "cylinder/1");
     shop.ann.signs("cylinder-turns/1");
+    shop.ann.tells(&shop.ben);
+    shop.ben.seconds("cylinder-turns/1");
+    shop.ben.tells(&shop.ann);
     shop.ann.checks(SLID, "cylinder/2");
     assert!(shop.check().of_rule("several-at-once").is_empty(), "it was signed when the next was begun");
+}
+
+#[test]
+fn the_next_cylinder_begun_before_the_second_person_looked_at_the_last_is_found() {
+    let shop = kit::open();
+    shop.ann.checks(SLID, "cylinder/1");
+    shop.ann.signs("cylinder-turns/1");
+    shop.ann.checks(SLID, "cylinder/2");
+    let said = "begun, and cylinder-turns/1 was not signed by a second person";
+    shop.check().says("several-at-once cylinder/2 piston-in/2", said);
 }
 
 #[test]
@@ -285,4 +298,80 @@ fn an_approval_alone_changes_nothing_else() {
         text: "the customer will call again".into(),
     }));
     shop.check().finds(&[]);
+}
+
+/// A pin read before the crank went out says nothing of it now, whatever was read of another pin since.
+#[test]
+fn what_was_read_of_a_part_before_it_was_with_somebody_does_not_count_until_read_again_or_worked_on() {
+    let shop = kit::open();
+    let read = |pin: &str, value: &str| {
+        for station in ["front/0", "front/60", "front/120", "rear/0", "rear/60", "rear/120"] {
+            shop.ann.read(pin, "diameter", station, value).with("M1").at_20();
+        }
+    };
+    let found =
+        |seen: &kit::Seen| [1, 2].map(|pin| seen.step(&format!("pin-sizes/{pin}")).evidence[0].found.clone());
+    read("pin/1", "47.744 mm");
+    read("pin/2", "47.744 mm");
+    shop.ann.moves("crank/K1", true, "");
+    let early = "read before crank/K1 was with a grinder";
+    assert_eq!(found(&shop.check()), [early, early]);
+    shop.ann.moves("crank/K1", false, "polished");
+    read("pin/1", "47.743 mm");
+    let seen = shop.check();
+    assert_eq!(found(&seen), ["within", early]);
+    assert_eq!(seen.of_rule("ticket-unmeasured"), ["crank/K1"]);
+    let way_out = seen.finding("ticket-unmeasured crank/K1").hint();
+    assert!(way_out.starts_with("enter the work that was done on it, or read it again: pin/2;"), "{way_out}");
+    read("pin/2", "47.743 mm");
+    let seen = shop.check();
+    assert_eq!(found(&seen), ["within", "within"]);
+    assert!(seen.of_rule("ticket-unmeasured").is_empty());
+}
+
+#[test]
+fn work_that_was_entered_on_a_part_that_was_out_says_what_became_of_the_rest() {
+    let shop = kit::open();
+    crate::pin(&shop.ann, "47.744 mm");
+    shop.ann.read("main/1", "journal-diameter", "front/0", "54.960 mm").with("M75").at_20();
+    shop.ann.moves("crank/K1", true, "");
+    shop.ann.moves("crank/K1", false, "pin 3 polished");
+    shop.ann.did("polish-journal", "pin/3");
+    assert_eq!(shop.check().of_rule("ticket-unmeasured"), ["crank/K1"], "the ticket is not measured");
+    crate::pin(&shop.ann, "47.742 mm");
+    assert!(shop.check().of_rule("ticket-unmeasured").is_empty());
+}
+
+#[test]
+fn a_lead_may_concede_that_nothing_of_what_was_read_before_was_touched() {
+    let shop = kit::open();
+    let read = |pin: &str| {
+        for station in ["front/0", "front/60", "front/120", "rear/0", "rear/60", "rear/120"] {
+            shop.ann.read(pin, "diameter", station, "47.744 mm").with("M1").at_20();
+        }
+    };
+    read("pin/1");
+    shop.ann.moves("crank/K1", true, "");
+    shop.ann.moves("crank/K1", false, "balanced");
+    let found = || shop.check().step("pin-sizes/1").evidence[0].found.clone();
+    assert_eq!(found(), "read before crank/K1 was with a grinder");
+    shop.ann.tells(&shop.lena);
+    let finding = shop.check().finding("ticket-unmeasured crank/K1").clone();
+    shop.lena.concedes("ticket-unmeasured", &finding.feature, &finding.subject, &finding.ids);
+    assert_eq!(found(), "within");
+}
+
+/// The journal is the crank's, the housing the block's.
+#[test]
+fn what_is_read_beside_a_part_that_is_out_stays() {
+    let shop = kit::open();
+    let read =
+        || shop.ann.read("main/1", "housing-diameter", "front/0", "61.005 mm").bare().with("B1").at_20();
+    read();
+    shop.ann.moves("crank/K1", true, "");
+    shop.ann.moves("crank/K1", false, "pins 0.25 under");
+    read();
+    let seen = shop.check();
+    assert_eq!(seen.of_rule("ticket-unmeasured"), ["crank/K1"], "a housing is no journal");
+    assert!(!seen.finding("ticket-unmeasured crank/K1").hint().contains("main/1"));
 }

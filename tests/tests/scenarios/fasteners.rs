@@ -314,3 +314,78 @@ fn what_a_bolt_was_nipped_with_stays_on_its_thread() {
     shop.ann.tightens("rod-bolts", "rod/2/bolts").on("engine oil").nip();
     shop.check().finds(&["lubricant rod/2/bolts rod-bolts"]);
 }
+
+#[test]
+fn a_free_length_that_was_read_with_the_bolts_tight_is_found_until_they_were_slackened_for_it() {
+    let shop = kit::open();
+    let free = || {
+        let reads = shop.ann.read("rod/2/bolts", "free-length", "bolt-1", "48.000 mm");
+        reads.with("M1").under(&["bolt-free"]).at_20()
+    };
+    free();
+    assert!(shop.check().of_rule("conditions-missing").is_empty());
+    let stage = shop.ann.tightens("rod-bolts", "rod/2/bolts").stage(1, "28 N·m");
+    let read = free();
+    let seen = shop.check();
+    let line = "conditions-missing rod/2/bolts free-length";
+    seen.rests(line, &[read, stage]);
+    seen.says(line, "free-length was read while rod-bolts stood tightened");
+    shop.ann.slackens("rod-bolts", "rod/2/bolts");
+    free();
+    assert!(shop.check().of_rule("conditions-missing").is_empty());
+}
+
+/// What was found before the bolts were pulled says nothing of how it turns now.
+#[test]
+fn a_check_or_a_reading_made_before_the_bolts_were_pulled_does_not_count_for_what_comes_after() {
+    let shop = kit::open();
+    let found = || {
+        let seen = shop.check();
+        [0, 1].map(|at: usize| seen.step("cylinder-turns/2").evidence[at].found.clone())
+    };
+    let turns = || {
+        let reads = shop.ann.read("crank", "turning-torque", "cylinder-2/running", "8 N·m");
+        reads.with("BW").under(&["seals-in"]).untempered();
+        shop.ann.checks("turns-free", "cylinder/2");
+    };
+    turns();
+    assert_eq!(found(), ["read", "passed"]);
+    let rod = || shop.ann.tightens("rod-bolts", "rod/2/bolts");
+    rod().nip();
+    rod().stage(1, "28 N·m");
+    shop.ann.checks("turns-free", "crank");
+    rod().stage(2, "42 N·m");
+    shop.ann.checks("turns-free", "crank");
+    let early = |word: &str| format!("{word} before rod-bolts of rod/2/bolts were pulled");
+    assert_eq!(found(), [early("read"), early("checked")]);
+    turns();
+    assert_eq!(found(), ["read", "passed"]);
+}
+
+#[test]
+fn a_signature_on_how_it_turned_falls_when_the_bolts_are_pulled_again() {
+    let shop = kit::open();
+    let rod = || shop.ann.tightens("rod-bolts", "rod/2/bolts");
+    let pulls = || {
+        rod().nip();
+        rod().stage(1, "28 N·m");
+        shop.ann.checks("turns-free", "crank");
+        rod().stage(2, "42 N·m");
+        shop.ann.checks("turns-free", "crank");
+    };
+    pulls();
+    shop.ann
+        .read("crank", "turning-torque", "cylinder-2/running", "8 N·m")
+        .with("BW")
+        .under(&["seals-in"])
+        .untempered();
+    shop.ann.checks("turns-free", "cylinder/2");
+    shop.ann.signs("cylinder-turns/2");
+    shop.check().progress("cylinder-turns/2", "wants a second person");
+    shop.ann.slackens("rod-bolts", "rod/2/bolts");
+    pulls();
+    let seen = shop.check();
+    seen.progress("cylinder-turns/2", "signature no longer stands");
+    let said = "signed by Ann: turning-torque read, crank: read before rod-bolts of rod/2/bolts were pulled";
+    seen.says("stale-sign-off cylinder/2 cylinder-turns/2", said);
+}

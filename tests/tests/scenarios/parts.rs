@@ -110,3 +110,37 @@ fn what_is_measured_of_a_thrust_washer_is_found_where_the_washers_are() {
     seen.progress("washers/3", "ready to sign");
     assert!(!seen.has_step("washers/2"), "no washers sit there");
 }
+
+/// That one piston slid in says nothing of the next; nor does a rod pulled up with the other in.
+#[test]
+fn what_was_checked_and_pulled_with_a_part_in_is_done_anew_when_it_came_out() {
+    let shop = kit::open();
+    let rod = || shop.ann.tightens("rod-bolts", "rod/2/bolts");
+    shop.ann.receives("piston/A");
+    shop.ann.checks("compressor-right", "cylinder/2");
+    shop.ann.fits("piston/A", "bore/2");
+    let slides = || {
+        shop.ann.checks("slid-in", "cylinder/2");
+        rod().nip();
+        for (number, set) in [(1, "28 N·m"), (2, "42 N·m")] {
+            rod().stage(number, set);
+            shop.ann.checks("turns-free", "crank");
+        }
+    };
+    slides();
+    let found = |seen: &kit::Seen| {
+        let of = |step: &str, at: usize| seen.step(step).evidence[at].found.clone();
+        [of("piston-in/2", 0), of("piston-in/2", 1), of("rod-tightened/2", 0)]
+    };
+    let pulled = "all 2 stages, turned after each";
+    assert_eq!(found(&shop.check()), ["passed", "passed", pulled]);
+    // Moved to another bore, it came out of this one.
+    shop.ann.fits("piston/A", "bore/3");
+    let out = |word: &str| format!("{word} before piston/A came out of bore/2");
+    assert_eq!(found(&shop.check()), ["passed".to_owned(), out("checked"), out("pulled")]);
+    shop.ann.receives("piston/B");
+    shop.ann.fits("piston/B", "bore/2");
+    shop.ann.slackens("rod-bolts", "rod/2/bolts");
+    slides();
+    assert_eq!(found(&shop.check()), ["passed", "passed", pulled]);
+}

@@ -457,3 +457,30 @@ fn a_second_signature_by_somebody_who_knew_of_the_first_is_no_matter() {
     shop.ben.signs("received");
     shop.check().finds(&[]);
 }
+
+#[test]
+fn a_step_signed_before_the_second_signature_on_an_earlier_one_is_out_of_order() {
+    let shop = kit::open();
+    for step in ["mains-measured/1", "mains-measured/2"] {
+        shop.ann.signs_citing(step, &[]);
+    }
+    shop.ann.tells(&shop.ben);
+    shop.ben.seconds_citing("mains-measured/1", &[]);
+    shop.ben.tells(&shop.lena);
+    shop.lena.signs_citing("work-approved", &[]);
+    shop.lena.signs("sizes-decided");
+    let seen = shop.check();
+    let broken = &seen.finding("order-broken sizes-decided").text;
+    assert!(broken.starts_with("signed before the second signature on mains-measured/2"), "{broken}");
+}
+
+/// Who was second to a signature that fell may sign first the next time.
+#[test]
+fn whoever_was_second_may_sign_first_when_it_has_to_be_signed_again() {
+    let shop = kit::open();
+    shop.ann.signs_citing("mains-measured/1", &[]);
+    shop.ann.tells(&shop.ben);
+    shop.ben.seconds_citing("mains-measured/1", &[]);
+    shop.ben.signs_citing("mains-measured/1", &[]);
+    assert!(shop.check().of_rule("wrong-signer").is_empty());
+}
