@@ -4,6 +4,7 @@
 mod cli_kit;
 
 use cli_kit::{masked, shop};
+use gudgeon_core::engine::caution::FOREWORD;
 
 #[test]
 fn work_says_what_it_ended() {
@@ -521,4 +522,45 @@ fn a_mistyped_name_of_a_step_or_a_decision_is_told_with_the_nearest() {
         let said = stage.must("ann", &format!("decide {good} \"+0.50\"")).stderr;
         assert!(!said.contains("no step asks"), "{said}");
     }
+}
+
+/// The cautions of the step at hand, where hands are: common practice, no source.
+#[test]
+fn an_act_says_what_to_mind_with_it_and_an_innocuous_reading_says_nothing() {
+    let mut stage = shop();
+    let hands = "Call clear and see every hand out of the crankcase before it turns.";
+    let torque = "Pull, do not push; socket fully on; be braced in case something breaks.";
+    let edges = "Ring ends, fresh chamfers and fresh-cut decks cut: gloves, break the edges.";
+    let springs = "Eye protection; point circlips and springs away from faces.";
+    let bar = "One person at the bar; hair, rags and gloves away from what turns.";
+    let stones = "Goggles; stones and spindle turn: nothing loose near them, hands out until they stand.";
+    let (nip, tighten) = ("--nip", r#"--stage 1 --set "30 N·m" --wrench W1 --lubricant "engine oil""#);
+    stage.prepare("ann> stop piston-in/3 --found \"it resists\"");
+    let acts: [(String, &[&str]); 16] = [
+        (r#"read pin/1 diameter "47.741 mm" --at front/0 --gauge M1 --both-at 20C"#.to_owned(), &[]),
+        (r#"read bore/1 diameter "80.141 mm" --at top/thrust --gauge B1 --both-at 20C"#.to_owned(), &[]),
+        (r#"read crank end-float "0.15 mm" --gauge F1"#.to_owned(), &[bar]),
+        (r#"read ring/1/top gap "0.35 mm" --gauge F1"#.to_owned(), &[edges]),
+        (r#"read ring/1/top gap "0.36 mm" --gauge F1"#.to_owned(), &[]),
+        (r#"read ring/2/top gap "0.36 mm" --gauge F1"#.to_owned(), &[edges]),
+        ("operation hone bore/1".to_owned(), &[stones, edges]),
+        ("operation hone bore/1".to_owned(), &[]),
+        ("operation hone bore/2".to_owned(), &[stones, edges]),
+        ("part allot ring-set/R1 bore/1".to_owned(), &[]),
+        ("part fit ring-set/R1 bore/1".to_owned(), &[edges, springs]),
+        (format!("tighten main-bolts main/1 main/2 {nip}"), &[torque, hands]),
+        (format!("tighten main-bolts main/1 {tighten}"), &[torque, hands]),
+        ("tighten main-bolts main/1 --slacken".to_owned(), &[torque, hands]),
+        ("checked turns-free crank".to_owned(), &[hands, bar]),
+        ("note \"nothing to mind\"".to_owned(), &[]),
+    ];
+    for (act, wanted) in acts {
+        let said = stage.must("ann", &act).stderr;
+        let cautions: Vec<&str> = said.lines().filter_map(|line| line.strip_prefix("caution: ")).collect();
+        assert_eq!(cautions, wanted, "{act}");
+        assert_eq!(said.matches(FOREWORD).count(), usize::from(!wanted.is_empty()), "{act}: {said}");
+    }
+    let json = stage.must("ann", r#"--json resume piston-in/3 --note "a ring was caught""#).json();
+    let resists = json["cautions"][0].as_str().unwrap();
+    assert!(resists.starts_with("Never drive a piston that resists"), "{json}");
 }

@@ -3,6 +3,8 @@
 use gudgeon_client::home::Home;
 use gudgeon_client::sync::Why;
 use gudgeon_core::assess::{Progress, StepState};
+use gudgeon_core::crew::cautions;
+use gudgeon_core::engine::caution::FOREWORD;
 use gudgeon_core::entry::{DocumentId, EntryId, KeyId, Kind, Payload};
 use gudgeon_core::log::Ix;
 use gudgeon_core::roster::{NotCounted, Roster};
@@ -168,6 +170,18 @@ impl Entered {
             self.first().and_then(|ix| self.after.log().at(ix).kind()).map_or("entry", |kind| kind.name());
         saved(answer, kind, &self.ids, self.caveat.as_deref());
         answer.put("record", self.after.log().document().to_hex());
+        self.say_cautions(answer);
+    }
+
+    /// Says what to mind with what is being done, where the step that it is work on carries cautions.
+    fn say_cautions(&self, answer: &mut Answer) {
+        let act: Vec<Ix> = self.places().collect();
+        let cautions = cautions(&self.after.record, &self.after.assessment, &act);
+        cautions.iter().for_each(|caution| answer.say(format!("caution: {}", caution.text)));
+        if !cautions.is_empty() {
+            answer.say(FOREWORD);
+        }
+        answer.put("cautions", cautions.iter().map(|caution| caution.text).collect::<Vec<_>>());
     }
 
     /// Adds the findings that came and went.

@@ -4,6 +4,7 @@
 //! is told, not found fault with. Device times decide nothing here but which of two entries that one person
 //! made on two phones, each apart from the other, is shown as the last.
 
+mod cautions;
 mod serves;
 
 use std::collections::{BTreeMap, BTreeSet};
@@ -11,6 +12,7 @@ use std::collections::{BTreeMap, BTreeSet};
 use crate::assess::{Assessment, PersonId, Progress, Record, Status, Workshop};
 use crate::entry::payload::{Meaning, Payload};
 use crate::log::{Ix, Log};
+pub use cautions::cautions;
 use serves::Serves;
 
 /// Everybody, and what they are on.

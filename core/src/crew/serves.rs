@@ -65,6 +65,17 @@ impl<'a> Serves<'a> {
     }
 }
 
+impl Serves<'_> {
+    /// As [`Serves::step`]; of a check in passing, which begins no step, the first that asks for it.
+    pub(super) fn at_hand(&self, log: &Log, ix: Ix, payload: &Payload) -> Option<usize> {
+        let first = || {
+            let keys = keys(payload).into_iter().filter(|_| is_in_passing(payload));
+            keys.filter_map(|key| self.asked.get(&key)?.first().copied()).next()
+        };
+        self.step(log, ix, payload).or_else(first)
+    }
+}
+
 /// That it turns is checked after every stage of a tightening: such a check begins no step before its turn.
 fn is_in_passing(payload: &Payload) -> bool {
     matches!(payload, Payload::Check(check) if check.check == TURN_CHECK)
