@@ -564,3 +564,29 @@ fn an_act_says_what_to_mind_with_it_and_an_innocuous_reading_says_nothing() {
     let resists = json["cautions"][0].as_str().unwrap();
     assert!(resists.starts_with("Never drive a piston that resists"), "{json}");
 }
+
+/// Both did it, both signed, each on a phone that had not met the other.
+#[test]
+fn a_step_signed_by_two_apart_shows_both_and_what_the_other_does() {
+    let mut stage = shop();
+    stage.prepare(
+        r#"
+        ann> sign pins-measured/1 --anyway
+        ben> sign pins-measured/1 --anyway
+        ben> carry out ben.bundle
+        ann> carry in ben.bundle
+        "#,
+    );
+    let shown = stage.must("ann", "step pins-measured/1").stdout;
+    let other = if shown.contains("\nsigned: Ann, ") { "Ben" } else { "Ann" };
+    assert!(shown.contains(&format!("\nsigned too: {other}, ")), "{shown}");
+    let way = format!(
+        "neither knew of the other; one signature of the one who did it is enough; \
+         {other} saw it too: as second person gudgeon sign pins-measured/1 --second\n"
+    );
+    assert!(shown.contains(&way), "{shown}");
+    let json = stage.must("ann", "--json step pins-measured/1").json();
+    assert_eq!(json["signed_too"].as_array().unwrap().len(), 1, "{json}");
+    let plain = stage.must("ann", "--json step pins-measured/2").json();
+    assert_eq!(plain["signed_too"], serde_json::json!([]));
+}

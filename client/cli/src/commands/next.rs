@@ -5,7 +5,8 @@ use gudgeon_core::assess::{Cause, Evidence, Progress, Signature, StepState};
 use gudgeon_core::crew::Crew;
 use gudgeon_core::engine::caution::FOREWORD;
 use gudgeon_core::engine::{Definition, Signer};
-use gudgeon_core::entry::{EntryId, KeyId, Kind};
+use gudgeon_core::entry::{EntryId, KeyId, Kind, Payload};
+use gudgeon_core::log::Ix;
 use serde_json::{Value as Json, json};
 
 use super::everybody;
@@ -265,6 +266,45 @@ fn whole(sight: &Sight, settings: &Settings, at: usize) -> Result<Answer, Failur
             signature.stale.iter().for_each(|cause| answer.line(format!("  {why}: {}", cause.words())));
         }
     }
+    let others = beside(sight, state);
+    for ix in &others {
+        let statement = sight.log().at(*ix);
+        let (by, moment) = (sight.author(*ix), when::moment(statement.device_time));
+        answer.line(format!("signed too: {by}, {moment} ({})", statement.id.short()));
+        answer.line(format!("  {}", why_beside(sight, settings, state, step.second_person, *ix)));
+    }
     answer.put("step", step_json(sight, definition, at));
+    answer.put("signed_too", words::ids(&others.iter().map(|ix| sight.log().at(*ix).id).collect::<Vec<_>>()));
     Ok(answer)
+}
+
+/// Signatures on a step that count and do not carry it, since another one does.
+fn beside(sight: &Sight, state: &StepState) -> Vec<Ix> {
+    let carries = [&state.signature, &state.second];
+    let carries: Vec<Ix> = carries.into_iter().flatten().map(|signature| signature.by).collect();
+    let of_step = |(ix, statement): (Ix, &gudgeon_core::log::Statement)| match &statement.payload {
+        Ok(Payload::SignOff(sign_off)) if *sign_off.step == *state.id => Some(ix),
+        _ => None,
+    };
+    let all = (0..).zip(sight.log().folded()).filter_map(of_step);
+    all.filter(|ix| !carries.contains(ix) && sight.assessment.status(*ix).stands()).collect()
+}
+
+/// Why a signature does not carry its step, and what its signer does where a second one is wanted.
+fn why_beside(sight: &Sight, settings: &Settings, state: &StepState, wants_second: bool, ix: Ix) -> String {
+    let Some(signature) = &state.signature else {
+        return "it does not count for this step: see `findings`".to_owned();
+    };
+    let (log, own) = (sight.log(), sight.assessment.person(ix) == sight.assessment.person(signature.by));
+    let apart = !log.knows(ix, signature.by) && !log.knows(signature.by, ix);
+    let why = match (own, apart) {
+        (true, _) => "the same person signed it again",
+        (false, true) => "neither knew of the other; one signature of the one who did it is enough",
+        (false, false) => "another signature of the one who did it carries the step",
+    };
+    if own || !wants_second || state.second.as_ref().is_some_and(Signature::stands) {
+        return why.to_owned();
+    }
+    let sign = settings.line(&["sign", &state.id, "--second"]);
+    format!("{why}; {} saw it too: as second person {sign}", sight.author(ix))
 }
