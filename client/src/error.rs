@@ -1,6 +1,6 @@
 //! One error for a home: what went wrong, a stable name, a class, and the way out.
 
-use std::path::{Path, PathBuf};
+use std::path::PathBuf;
 use std::time::Duration;
 
 use gudgeon_core::document::{BundleError, CommitError};
@@ -34,6 +34,7 @@ pub enum Class {
 pub struct HomeError(Box<Kind>);
 
 #[derive(Debug, thiserror::Error)]
+#[cfg_attr(target_arch = "wasm32", allow(dead_code, reason = "a browser has no directories"))]
 pub(crate) enum Kind {
     #[error("{} is in use{}; waited {} s", directory.display(), by(*.holder), waited.as_secs())]
     Busy { directory: PathBuf, holder: Option<u32>, waited: Duration },
@@ -88,7 +89,8 @@ fn by(holder: Option<u32>) -> String {
 }
 
 impl Kind {
-    pub(crate) fn io(doing: &'static str, path: &Path, source: std::io::Error) -> Self {
+    #[cfg(not(target_arch = "wasm32"))]
+    pub(crate) fn io(doing: &'static str, path: &std::path::Path, source: std::io::Error) -> Self {
         Self::Io { doing, path: path.to_owned(), source }
     }
 

@@ -18,13 +18,33 @@ pub trait World: Send + Sync {
 pub struct NoRandomness;
 
 /// The clock and randomness of the operating system.
+#[cfg(not(target_arch = "wasm32"))]
 #[derive(Clone, Copy, Debug, Default)]
 pub struct Native;
 
+#[cfg(not(target_arch = "wasm32"))]
 impl World for Native {
     fn now(&self) -> i64 {
         let since = std::time::SystemTime::now().duration_since(std::time::UNIX_EPOCH);
         since.ok().and_then(|d| i64::try_from(d.as_millis()).ok()).unwrap_or_default()
+    }
+
+    fn fill(&self, bytes: &mut [u8]) -> Result<(), NoRandomness> {
+        getrandom::fill(bytes).map_err(|_| NoRandomness)
+    }
+}
+
+/// The clock and randomness of a browser: `Date.now` and `crypto.getRandomValues`.
+#[cfg(target_arch = "wasm32")]
+#[derive(Clone, Copy, Debug, Default)]
+pub struct Browser;
+
+#[cfg(target_arch = "wasm32")]
+impl World for Browser {
+    fn now(&self) -> i64 {
+        #[allow(clippy::cast_possible_truncation, reason = "whole milliseconds, far below 2^53")]
+        let now = js_sys::Date::now() as i64;
+        now
     }
 
     fn fill(&self, bytes: &mut [u8]) -> Result<(), NoRandomness> {

@@ -4,41 +4,44 @@
 //! has answered `Ok` to is durable. After an error nothing of it is there, in the store or
 //! in memory, and the same call may be tried again.
 
+mod ahead;
 mod aside;
 mod carry;
 mod file;
 mod keyring;
 mod load;
+#[cfg(not(target_arch = "wasm32"))]
 mod lock;
 mod meet;
+#[cfg(not(target_arch = "wasm32"))]
+mod native;
 mod take;
 mod write;
 
+use std::any::Any;
 use std::cell::OnceCell;
-use std::collections::BTreeMap;
-use std::path::Path;
-use std::time::Duration;
+use std::collections::{BTreeMap, BTreeSet};
 
 use gudgeon_core::document::{Actor, ChangeHash, Document};
 use gudgeon_core::entry::{DocumentId, KeyId};
 use gudgeon_core::log::Log;
 
 use crate::error::{HomeError, Kind};
-use crate::store::{Batch, OnDisk, Store, Table, sync_directory_of};
+use crate::store::{Batch, Store, Table};
 use crate::world::{World, random};
 
+pub use ahead::Ahead;
 pub use aside::{Aside, KEPT_ASIDE};
 pub use carry::CarriedIn;
-pub use file::{fingerprint, read_bundle};
+pub use file::fingerprint;
+#[cfg(not(target_arch = "wasm32"))]
+pub use file::read_bundle;
 pub use keyring::KeyRow;
+#[cfg(not(target_arch = "wasm32"))]
 pub use lock::PATIENCE;
 pub use take::{Report, Saved};
 
-use load::Held;
-use lock::Lock;
-
-/// Name of the store's file in the home's directory.
-const STORE: &str = "records.store";
+use load::{Checked, Held};
 
 /// The stored format this program reads and writes.
 const FORMAT: &str = "1";
@@ -57,8 +60,10 @@ pub struct Home {
     actor: Actor,
     workshop: Option<DocumentId>,
     shelves: BTreeMap<DocumentId, Shelf>,
-    /// Last, so that the store is closed before the lock goes.
-    _lock: Option<Lock>,
+    /// Values of changes still to come whose signatures were checked: see `ahead`.
+    checked_ahead: Checked,
+    /// What keeps others out. Last, so that the store is closed before it goes.
+    _lock: Option<Box<dyn Any + Send + Sync>>,
 }
 
 /// The place of one document; read from the store when first asked for.
@@ -74,48 +79,6 @@ impl std::fmt::Debug for Home {
 }
 
 impl Home {
-    /// Makes a home in a directory, which is made where it is not there.
-    ///
-    /// # Errors
-    /// [`HomeError`]: there is a home already, it is just being made by another program,
-    /// or the device does not write.
-    pub fn create(directory: &Path, world: impl World + 'static) -> Result<Self, HomeError> {
-        make_directory(directory)?;
-        let lock = Lock::take(directory, PATIENCE)?;
-        let path = directory.join(STORE);
-        if path.exists() {
-            return Err(Kind::HomeExists(directory.to_owned()).into());
-        }
-        let store = OnDisk::create(&path, &first_batch(&world)?).map_err(Kind::NotSaved)?;
-        Self::begin(Box::new(store), Box::new(world), Some(lock))
-    }
-
-    /// Opens the home in a directory, waiting up to [`PATIENCE`] for another program.
-    ///
-    /// # Errors
-    /// [`HomeError`]: no home there, in use, of another format, damaged.
-    pub fn open(directory: &Path, world: impl World + 'static) -> Result<Self, HomeError> {
-        Self::open_within(directory, world, PATIENCE)
-    }
-
-    /// As [`Home::open`], with another patience.
-    ///
-    /// # Errors
-    /// As [`Home::open`].
-    pub fn open_within(
-        directory: &Path,
-        world: impl World + 'static,
-        patience: Duration,
-    ) -> Result<Self, HomeError> {
-        let path = directory.join(STORE);
-        if !path.exists() {
-            return Err(Kind::NoHome(directory.to_owned()).into());
-        }
-        let lock = Lock::take(directory, patience)?;
-        let store = OnDisk::open(&path).map_err(Kind::Unread)?;
-        Self::begin(Box::new(store), Box::new(world), Some(lock))
-    }
-
     /// A home in a store of one's own; makes it there where the store is empty. Whoever
     /// gives the store sees to it that nobody else has it.
     ///
@@ -129,7 +92,11 @@ impl Home {
         Self::begin(store, Box::new(world), None)
     }
 
-    fn begin(store: Box<dyn Store>, world: Box<dyn World>, lock: Option<Lock>) -> Result<Self, HomeError> {
+    fn begin(
+        store: Box<dyn Store>,
+        world: Box<dyn World>,
+        lock: Option<Box<dyn Any + Send + Sync>>,
+    ) -> Result<Self, HomeError> {
         let setting = |name: &str| store.get(Table::Settings, name.as_bytes()).map_err(Kind::Unread);
         let format = setting(FORMAT_SETTING)?.ok_or(Kind::DamagedSetting(FORMAT_SETTING))?;
         if format != FORMAT.as_bytes() {
@@ -143,7 +110,7 @@ impl Home {
             .transpose()?;
         let shelves = load::shelves(store.as_ref())?;
         tracing::debug!(documents = shelves.len(), "home opened");
-        Ok(Self { store, world, actor, workshop, shelves, _lock: lock })
+        Ok(Self { store, world, actor, workshop, shelves, checked_ahead: BTreeSet::new(), _lock: lock })
     }
 
     /// The workshop this home belongs to, once founded or carried in.
@@ -268,16 +235,6 @@ fn first_batch(world: &dyn World) -> Result<Batch, HomeError> {
 
 fn fresh_actor(world: &dyn World) -> Result<Actor, HomeError> {
     Ok(Actor(random(world).map_err(Kind::from)?))
-}
-
-/// Makes the directory and its name durable.
-fn make_directory(directory: &Path) -> Result<(), HomeError> {
-    let io = |error| Kind::io("making the directory", directory, error);
-    if directory.is_dir() {
-        return Ok(());
-    }
-    std::fs::create_dir_all(directory).map_err(io)?;
-    Ok(sync_directory_of(directory).map_err(io)?)
 }
 
 #[cfg(test)]

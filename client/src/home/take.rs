@@ -127,7 +127,7 @@ impl Home {
         batchwise: Batchwise,
     ) -> Result<Report, HomeError> {
         let from = staged.held.document.len();
-        let mut gate = Gate::new(staged.document, BTreeSet::new());
+        let mut gate = Gate::new(staged.document, std::mem::take(&mut self.checked_ahead));
         let mut received = staged.held.document.receive(raws, &mut |id, value| gate.pass(id, value));
         let changes = legal(raws);
         let mut repacked = false;

@@ -11,6 +11,10 @@ pub struct Memory {
 }
 
 impl Memory {
+    pub(super) fn fill(&mut self, rows: impl IntoIterator<Item = (Table, Row)>) {
+        self.rows.extend(rows.into_iter().map(|(table, (key, value))| ((table, key), value)));
+    }
+
     fn range(&self, table: Table, prefix: &[u8]) -> impl Iterator<Item = (&[u8], &[u8])> {
         let within = move |key: &(Table, Vec<u8>)| key.0 == table && key.1.starts_with(prefix);
         self.rows

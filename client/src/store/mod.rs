@@ -9,14 +9,15 @@
 //! Every store passes one suite, `suite.rs`.
 
 mod memory;
+mod mirror;
+#[cfg(not(target_arch = "wasm32"))]
 mod redb;
 #[cfg(test)]
 mod suite;
 
-use std::fs::File;
-use std::path::Path;
-
 pub use self::memory::Memory;
+pub use self::mirror::Mirror;
+#[cfg(not(target_arch = "wasm32"))]
 pub use self::redb::OnDisk;
 
 macro_rules! tables {
@@ -30,6 +31,12 @@ macro_rules! tables {
         impl Table {
             /// All of them.
             pub const ALL: &'static [Self] = &[$(Self::$table,)*];
+
+            /// The table of that name.
+            #[must_use]
+            pub fn named(name: &str) -> Option<Self> {
+                Self::ALL.iter().copied().find(|table| table.name() == name)
+            }
 
             /// Its name, which never changes.
             #[must_use]
@@ -156,6 +163,7 @@ impl StoreError {
         Self { trouble, doing, said: said.to_string() }
     }
 
+    #[cfg(not(target_arch = "wasm32"))]
     pub(crate) fn io(doing: &'static str, error: &std::io::Error) -> Self {
         Self::new(trouble_of(error), doing, error)
     }
@@ -191,10 +199,11 @@ pub(crate) fn trouble_of(error: &std::io::Error) -> Trouble {
 }
 
 /// Makes a new name durable: the directory that holds it is a file too.
-pub(crate) fn sync_directory_of(path: &Path) -> std::io::Result<()> {
+#[cfg(not(target_arch = "wasm32"))]
+pub(crate) fn sync_directory_of(path: &std::path::Path) -> std::io::Result<()> {
     let directory = match path.parent() {
         Some(parent) if !parent.as_os_str().is_empty() => parent,
-        Some(_) | None => Path::new("."),
+        Some(_) | None => std::path::Path::new("."),
     };
-    File::open(directory)?.sync_all()
+    std::fs::File::open(directory)?.sync_all()
 }

@@ -1,7 +1,7 @@
 //! Meeting the relay: what to ask next, from what was answered.
 //!
 //! [`Engine`] does no input or output but to its home: it is given an answer or a failure
-//! and says what to ask. A driver carries that to a relay and back, natively ([`native`]) or
+//! and says what to ask. A driver carries that to a relay and back, over gRPC (`native`, or `web` in a browser) or
 //! in a test's imagination. Everything asked is idempotent: an answer that got lost costs
 //! another round and nothing else.
 //!
@@ -9,10 +9,14 @@
 //! reached the office, and a meeting that fails changes nothing.
 
 mod askers;
+mod code;
 mod engine;
 mod meeting;
 #[cfg(not(target_arch = "wasm32"))]
 pub mod native;
+#[cfg(target_arch = "wasm32")]
+pub mod web;
+mod wire;
 
 use gudgeon_core::document::{ChangeHash, Refused};
 use gudgeon_core::entry::{Author, DocumentId};
@@ -22,6 +26,7 @@ use gudgeon_proto::relay::denied;
 use crate::home::Home;
 
 pub use askers::{Asker, askers, take_in, turned_away};
+pub use code::{BadCode, Code};
 pub use engine::Engine;
 
 /// With what a session is opened, in the order in which it is tried.

@@ -4,19 +4,14 @@ use std::pin::pin;
 use std::sync::OnceLock;
 use std::time::Duration;
 
-use gudgeon_core::document::{ChangeHash, Refused, Rule};
-use gudgeon_core::entry::{EntryId, Refusal};
 use gudgeon_proto::relay as wire;
 use gudgeon_proto::relay::relay_client::RelayClient;
-use tonic::Code;
-use tonic::transport::{Channel, Endpoint};
+use tonic::transport::Endpoint;
 
-use super::{Ask, Denial, Effect, Engine, Exchanged, Input, Reply, Standing, Summary, Trouble, Why};
+use super::wire::{Carrier, MESSAGE, put, trouble};
+use super::{Ask, Effect, Engine, Input, Summary, Trouble};
 use crate::error::HomeError;
 use crate::home::Home;
-
-/// Most bytes of one message, either way.
-const MESSAGE: usize = 8 * 1024 * 1024;
 
 /// How long a relay may take to be reached, and to answer.
 const REACH: Duration = Duration::from_secs(5);
@@ -37,7 +32,7 @@ pub fn when_silent(tell: fn(Duration)) {
 /// A relay at an address; reached when first asked.
 #[derive(Clone, Debug)]
 pub struct Relay {
-    client: RelayClient<Channel>,
+    client: RelayClient<Carrier>,
     /// Whoever waits was told that it is silent.
     told: bool,
 }
@@ -68,7 +63,7 @@ impl Relay {
     pub async fn ask(&mut self, ask: Ask) -> Input {
         let told = self.told;
         let (input, silent) = {
-            let mut asking = pin!(self.put(ask));
+            let mut asking = pin!(put(&mut self.client, ask));
             match tokio::time::timeout(SILENT, &mut asking).await {
                 Ok(input) => (input, false),
                 Err(_) => {
@@ -81,59 +76,6 @@ impl Relay {
         };
         self.told = silent;
         input
-    }
-
-    async fn put(&mut self, ask: Ask) -> Input {
-        let answered = match ask {
-            Ask::Greet { workshop } => self.greet(workshop.bytes().to_vec()).await,
-            Ask::Open { workshop, key, challenge, nonce, signature } => {
-                let request = wire::OpenSessionRequest {
-                    workshop: workshop.bytes().to_vec(),
-                    key: key.to_vec(),
-                    challenge,
-                    nonce: nonce.to_vec(),
-                    signature: signature.to_vec(),
-                };
-                self.open(request).await
-            }
-            Ask::Exchange { session, document, heads, changes } => {
-                let heads = heads.iter().map(|head| head.bytes().to_vec()).collect();
-                let document = document.bytes().to_vec();
-                self.exchange(wire::ExchangeRequest { session, document, heads, changes }).await
-            }
-        };
-        match answered {
-            Ok(reply) => Input::Reply(reply),
-            Err(status) => Input::Failed(trouble(&status)),
-        }
-    }
-
-    async fn greet(&mut self, workshop: Vec<u8>) -> Result<Reply, tonic::Status> {
-        let greeted = self.client.greet(wire::GreetRequest { workshop }).await?.into_inner();
-        let relay = greeted.relay.try_into().map_err(|_| strange("its name"))?;
-        Ok(Reply::Greeted { relay, challenge: greeted.challenge })
-    }
-
-    async fn open(&mut self, request: wire::OpenSessionRequest) -> Result<Reply, tonic::Status> {
-        let opened = self.client.open_session(request).await?.into_inner();
-        let standing = match opened.standing() {
-            wire::Standing::Member => Standing::Member,
-            wire::Standing::Invited => Standing::Invited,
-            wire::Standing::Brings => Standing::Brings,
-            wire::Standing::Unspecified => return Err(strange("the standing of the session")),
-        };
-        Ok(Reply::Opened { session: opened.session, standing })
-    }
-
-    async fn exchange(&mut self, request: wire::ExchangeRequest) -> Result<Reply, tonic::Status> {
-        let answer = self.client.exchange(request).await?.into_inner();
-        Ok(Reply::Exchanged(Exchanged {
-            heads: hashes(&answer.heads)?,
-            changes: answer.changes,
-            refused: answer.refusals.iter().map(refused).collect::<Result<_, _>>()?,
-            unknown: hashes(&answer.unknown)?,
-            more: answer.more,
-        }))
     }
 
     /// Waits until the relay has something new, and says so; then again.
@@ -189,47 +131,5 @@ pub async fn meet(
             Effect::Done(summary) => return Ok(Ok(summary)),
             Effect::GaveUp(trouble) => return Ok(Err(trouble)),
         };
-    }
-}
-
-fn hashes(list: &[Vec<u8>]) -> Result<Vec<ChangeHash>, tonic::Status> {
-    list.iter().map(|bytes| ChangeHash::from_slice(bytes).ok_or_else(|| strange("a head"))).collect()
-}
-
-fn refused(refusal: &wire::Refusal) -> Result<Refused, tonic::Status> {
-    let entry = match refusal.entry.as_slice() {
-        [] => None,
-        bytes => Some(EntryId::from_slice(bytes).ok_or_else(|| strange("a refused entry"))?),
-    };
-    let change = ChangeHash::from_slice(&refusal.change).ok_or_else(|| strange("a refused change"))?;
-    Ok(Refused { change, entry, rule: rule(&refusal.rule), hint: refusal.hint.clone() })
-}
-
-/// Rules that only a relay has.
-const RELAYS_OWN: [&str; 2] = ["founding-first", "other-workshop"];
-
-/// The rule by its name here; one of a later relay keeps its hint and loses its name.
-fn rule(name: &str) -> &'static str {
-    let known = Rule::ALL.iter().map(|rule| rule.name());
-    known.chain(Refusal::RULES).chain(RELAYS_OWN).find(|rule| *rule == name).unwrap_or("other")
-}
-
-fn strange(what: &str) -> tonic::Status {
-    tonic::Status::internal(format!("the relay's answer is not understood: {what}; update this program"))
-}
-
-#[allow(clippy::wildcard_enum_match_arm)] // the codes are a standard's; what is left is a relay's fault
-fn trouble(status: &tonic::Status) -> Trouble {
-    let said = status.message().to_owned();
-    match status.code() {
-        Code::Unauthenticated => Trouble::NoSession,
-        Code::PermissionDenied => {
-            let name = status.metadata().get(wire::DENIED).and_then(|name| name.to_str().ok());
-            Trouble::Denied(Denial::new(Why::named(name.unwrap_or_default()), said))
-        }
-        Code::Unavailable if std::error::Error::source(status).is_some() => Trouble::Offline(said),
-        Code::Unavailable | Code::ResourceExhausted | Code::Aborted => Trouble::Busy(said),
-        Code::DeadlineExceeded | Code::Cancelled | Code::Unknown => Trouble::Offline(said),
-        _ => Trouble::Broken(said),
     }
 }
