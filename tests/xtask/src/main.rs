@@ -14,6 +14,7 @@ mod failure;
 mod fresh;
 mod licences;
 mod metadata;
+mod phone;
 mod png;
 mod repo;
 mod rooms;
@@ -55,6 +56,12 @@ const COMMANDS: &[Command] = &[
         usage: "wasm",
         about: "build core and the probe for wasm32 and print the probe's path",
         run: wasm::main,
+    },
+    Command {
+        name: "phone",
+        usage: "phone [--dev]",
+        about: "build the phone app, print its sizes and where it is; --dev: sooner, larger, slower",
+        run: phone::main,
     },
     Command {
         name: "demo",

@@ -14,6 +14,8 @@ const MAY_USE: &[(&str, &[&str])] = &[
     ("gudgeon-core", &["gudgeon-proto"]),
     ("gudgeon-client", &["gudgeon-core", "gudgeon-proto"]),
     ("gudgeon-cli", &["gudgeon-client", "gudgeon-core", "gudgeon-proto"]),
+    ("gudgeon-phone", &["gudgeon-client", "gudgeon-core"]),
+    ("gudgeon-phone-bundle", &[]),
     ("gudgeon-relay", &["gudgeon-core", "gudgeon-proto"]),
     ("gudgeon-tests", &["gudgeon-cli", "gudgeon-client", "gudgeon-relay", "gudgeon-core", "gudgeon-proto"]),
     ("xtask", &[]),

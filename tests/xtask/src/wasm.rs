@@ -14,7 +14,7 @@ use crate::{only, run, setup};
 /// Tells the test that runs the probe where the probe is.
 pub(crate) const PROBE: &str = "GUDGEON_PROBE";
 
-const TARGET: &str = "wasm32-unknown-unknown";
+pub(crate) const TARGET: &str = "wasm32-unknown-unknown";
 
 /// No random source: the probe supplies one that always fails.
 const FLAGS: &str = "--cfg=getrandom_backend=\"custom\"";
@@ -73,7 +73,7 @@ impl Toolchain {
         whole.then_some(Self::Debian { linker })
     }
 
-    fn cargo(&self, repo: &Repo, directory: &Path) -> Command {
+    pub(crate) fn cargo(&self, repo: &Repo, directory: &Path) -> Command {
         match self {
             Self::Rustup => {
                 let mut cargo = repo.cargo();

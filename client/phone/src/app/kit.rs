@@ -1,0 +1,205 @@
+//! The shell, played: a disk that can be full, an office out of reach, a clock that is set by hand.
+#![allow(clippy::unwrap_used)]
+
+use std::cell::Cell;
+use std::collections::VecDeque;
+
+use gudgeon_client::home::Home;
+use gudgeon_client::keys::Pin;
+use gudgeon_client::store::{Memory, Mirror, Row, Store as _, StoreError, Table, Trouble};
+use gudgeon_client::sync::{Input, Trouble as Away};
+use gudgeon_client::world::{NoRandomness, World};
+use gudgeon_core::assess::digest_of;
+use gudgeon_core::engine::EXAMPLE;
+use gudgeon_core::entry::payload::{Definition, Device, Founding, Person, RecordListed, Role as Roles};
+use gudgeon_core::entry::{Author, DocumentId, Payload};
+
+use super::{App, Effect, Event, Place, Role, ScreenView, View};
+
+thread_local! {
+    static NOW: Cell<i64> = const { Cell::new(1_800_000_000_000) };
+    static DRAWN: Cell<u64> = const { Cell::new(0) };
+}
+
+/// A clock that moves on by itself, and randomness from a counter.
+pub(super) struct Rehearsed;
+
+impl World for Rehearsed {
+    fn now(&self) -> i64 {
+        NOW.set(NOW.get() + 1_000);
+        NOW.get()
+    }
+
+    fn fill(&self, bytes: &mut [u8]) -> Result<(), NoRandomness> {
+        for byte in bytes {
+            DRAWN.set(
+                DRAWN.get().wrapping_mul(6_364_136_223_846_793_005).wrapping_add(1_442_695_040_888_963_407),
+            );
+            *byte = DRAWN.get().to_be_bytes()[0];
+        }
+        Ok(())
+    }
+}
+
+pub(super) fn world() -> Box<dyn World> {
+    Box::new(Rehearsed)
+}
+
+pub(super) const PIN: &str = "2468";
+
+/// A phone with its app.
+pub(super) struct Phone {
+    pub(super) app: App,
+    pub(super) disk: Memory,
+    /// How the disk fails, if it does.
+    pub(super) fails: Option<Trouble>,
+    /// What is given to the disk waits there.
+    pub(super) holds_back: bool,
+    held_back: VecDeque<Vec<gudgeon_client::store::Batch>>,
+    pub(super) address: String,
+    /// Effects that the kit does not perform.
+    pub(super) seen: Vec<Effect>,
+}
+
+impl Phone {
+    /// An app opened at a place, on what is on a disk.
+    pub(super) fn on(disk: Memory, place: Place) -> Self {
+        let mut phone = Self {
+            app: App::new(world, place),
+            disk,
+            fails: None,
+            holds_back: false,
+            held_back: VecDeque::new(),
+            address: String::new(),
+            seen: Vec::new(),
+        };
+        phone.send(Event::Role(Role::Writer));
+        phone
+    }
+
+    /// The app is killed, and opened again where it was.
+    pub(super) fn killed(self) -> Self {
+        let place = Place::at(&self.address);
+        Self::on(self.disk, place)
+    }
+
+    pub(super) fn send(&mut self, event: impl Into<Event>) {
+        let mut events = VecDeque::from([event.into()]);
+        while let Some(event) = events.pop_front() {
+            for effect in self.app.handle(event) {
+                events.extend(self.perform(effect));
+            }
+        }
+    }
+
+    fn perform(&mut self, effect: Effect) -> Option<Event> {
+        match effect {
+            Effect::Store(batches) => {
+                self.held_back.push_back(batches);
+                if self.holds_back { None } else { self.reach_disk() }
+            }
+            Effect::Read => Some(Event::Rows { rows: rows(&self.disk), lost: false }),
+            Effect::Ask(_) => Some(Event::Answered(Input::Failed(Away::Offline("no network".to_owned())))),
+            // What comes much later does not come while a test looks.
+            Effect::Later(milliseconds, event) => (milliseconds < 1_000).then_some(event),
+            Effect::Address { place, .. } => {
+                self.address = place.address();
+                None
+            }
+            other @ (Effect::Watch(_)
+            | Effect::KeepAwake(_)
+            | Effect::Buzz(_)
+            | Effect::AskToKeep
+            | Effect::Update) => {
+                self.seen.push(other);
+                None
+            }
+        }
+    }
+
+    /// The oldest of what was held back reaches the disk, or not.
+    fn reach_disk(&mut self) -> Option<Event> {
+        let batches = self.held_back.pop_front()?;
+        if let Some(trouble) = self.fails {
+            self.held_back.clear();
+            return Some(Event::NotStored(StoreError::new(trouble, "writing", "no room")));
+        }
+        batches.iter().for_each(|batch| self.disk.write(batch).unwrap());
+        Some(Event::Stored)
+    }
+
+    /// All that was held back reaches the disk, or not.
+    pub(super) fn let_through(&mut self) {
+        self.holds_back = false;
+        while let Some(event) = self.reach_disk() {
+            self.send(event);
+        }
+    }
+
+    pub(super) fn view(&self) -> View {
+        self.app.view()
+    }
+}
+
+/// The view of the screen that must be open.
+macro_rules! screen {
+    ($phone:expr, $Name:ident) => {
+        match $phone.view().screen {
+            $crate::app::ScreenView::$Name(view) => view,
+            other => panic!("another screen is open: {other:?}"),
+        }
+    };
+}
+pub(super) use screen;
+
+pub(super) fn rows(disk: &Memory) -> Vec<(Table, Row)> {
+    let of = |table: Table| disk.scan(table, b"").unwrap().into_iter().map(move |row| (table, row));
+    Table::ALL.iter().copied().flat_map(of).collect()
+}
+
+/// The disk of a phone that was let in: one workshop, one key under [`PIN`], one record of the
+/// example engine. Everything in it is invented.
+pub(super) fn let_in() -> (Memory, DocumentId) {
+    let mirror = Mirror::default();
+    let mut home = Home::within(Box::new(mirror.clone()), Rehearsed).unwrap();
+    let root = Author::from_secret(&[1; 32]);
+    let founding = |name: &str, workshop, digest| Founding {
+        name: name.to_owned(),
+        workshop,
+        definition_digest: digest,
+        nonce: name.as_bytes().to_vec(),
+    };
+    let workshop = home.found(&root, founding("Invented Works", None, None), &[]).unwrap().document;
+    let ben = home.new_key("phone of Ben", &Pin::new(PIN).unwrap()).unwrap();
+    let person = Payload::Person(Person { name: "Ben".to_owned() });
+    let person = home.state(workshop, &root, &[person]).unwrap().entries[0];
+    let device = Device {
+        key: ben.key(),
+        person,
+        roles: vec![Roles::Member, Roles::Lead],
+        label: "phone of Ben".to_owned(),
+        invite: None,
+        join_signature: Vec::new(),
+    };
+    home.state(workshop, &root, &[Payload::Device(device)]).unwrap();
+    let text = Payload::Definition(Definition { text: EXAMPLE.to_owned() });
+    let record = founding("Engine one", Some(workshop), Some(digest_of(EXAMPLE)));
+    let record = home.found(&ben, record, &[text]).unwrap().document;
+    let listed = RecordListed { record, name: "Engine one".to_owned() };
+    home.state(workshop, &ben, &[Payload::RecordListed(listed)]).unwrap();
+    let mut disk = Memory::default();
+    mirror.take().iter().for_each(|batch| disk.write(batch).unwrap());
+    (disk, record)
+}
+
+/// A phone that was let in and is held by the owner of its key, at a place.
+pub(super) fn held(place: impl FnOnce(DocumentId) -> Place) -> (Phone, DocumentId) {
+    let (disk, record) = let_in();
+    let there = place(record);
+    let mut phone = Phone::on(disk, Place::Who(Box::new(there.clone())));
+    phone.send(super::who::Event::Pin(PIN.to_owned()));
+    phone.send(super::who::Event::Open);
+    assert_eq!(phone.address, there.address());
+    assert!(!matches!(phone.view().screen, ScreenView::Who(_)));
+    (phone, record)
+}

@@ -1,0 +1,143 @@
+//! Where one is in the app, as an address: a reload and the back key find it again.
+
+use gudgeon_core::entry::DocumentId;
+
+use super::{Desk, Screen, join, reading, record, records, sign, who};
+
+/// A place in the app.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub enum Place {
+    /// The beginning: leads on to joining, or to the records.
+    Start,
+    /// Joining by an invite.
+    Join,
+    /// Saying who holds the phone, then on to another place.
+    Who(Box<Place>),
+    /// The records.
+    Records,
+    /// One record.
+    Record(DocumentId),
+    /// A reading on a feature.
+    Reading(DocumentId, String, String),
+    /// A step.
+    Step(DocumentId, String),
+}
+
+impl Place {
+    /// As it stands after the `#`.
+    #[must_use]
+    pub fn address(&self) -> String {
+        match self {
+            Self::Start => "/".to_owned(),
+            Self::Join => "/join".to_owned(),
+            Self::Who(then) => format!("/who{}", then.address()),
+            Self::Records => "/records".to_owned(),
+            Self::Record(record) => format!("/record/{}", record.to_hex()),
+            Self::Reading(record, feature, name) => {
+                format!("/record/{}/read/{feature}/{name}", record.to_hex())
+            }
+            Self::Step(record, step) => format!("/record/{}/step/{step}", record.to_hex()),
+        }
+    }
+
+    /// The place at an address; the beginning where there is none such.
+    #[must_use]
+    pub fn at(address: &str) -> Self {
+        Self::read(address).unwrap_or(Self::Start)
+    }
+
+    fn read(address: &str) -> Option<Self> {
+        let rest = address.trim_start_matches('#').strip_prefix('/')?;
+        let (first, rest) = rest.split_once('/').unwrap_or((rest, ""));
+        match first {
+            "join" => Some(Self::Join),
+            "who" => Some(Self::Who(Box::new(Self::read(&format!("/{rest}"))?))),
+            "records" => Some(Self::Records),
+            "record" => Self::within(rest),
+            "" => Some(Self::Start),
+            _ => None,
+        }
+    }
+
+    fn within(rest: &str) -> Option<Self> {
+        let (hex, rest) = rest.split_once('/').unwrap_or((rest, ""));
+        let record = DocumentId::from_hex(hex).ok()?;
+        let (what, rest) = rest.split_once('/').unwrap_or((rest, ""));
+        match what {
+            "" => Some(Self::Record(record)),
+            "read" => {
+                let (feature, name) = rest.rsplit_once('/')?;
+                Some(Self::Reading(record, feature.to_owned(), name.to_owned()))
+            }
+            "step" => Some(Self::Step(record, rest.to_owned())),
+            _ => None,
+        }
+    }
+
+    /// Where "up" leads.
+    #[must_use]
+    pub fn up(&self) -> Option<Self> {
+        match self {
+            Self::Start | Self::Join | Self::Records => None,
+            Self::Who(_) | Self::Record(_) => Some(Self::Records),
+            Self::Reading(record, ..) | Self::Step(record, _) => Some(Self::Record(*record)),
+        }
+    }
+
+    pub(super) fn title(&self, desk: &Desk) -> String {
+        match self {
+            Self::Start => "Gudgeon".to_owned(),
+            Self::Join => "Join a workshop".to_owned(),
+            Self::Who(_) => "Who holds the phone".to_owned(),
+            Self::Records => desk.workshop_name().unwrap_or_else(|| "Records".to_owned()),
+            Self::Record(record) => desk.record_name(*record),
+            Self::Reading(_, feature, name) => format!("{feature} {name}"),
+            Self::Step(_, step) => step.clone(),
+        }
+    }
+
+    /// Opens the screen of this place; where it cannot be yet, the one that leads there.
+    pub(super) fn open(&self, desk: &mut Desk) -> Screen {
+        if !desk.is_open() {
+            return Screen::Opening;
+        }
+        if !desk.has_joined() {
+            return Screen::Join(join::Model::open(desk));
+        }
+        match self {
+            Self::Start | Self::Join | Self::Records => Screen::Records(records::Model::open(desk)),
+            Self::Who(then) => Screen::Who(who::Model::open(desk, (**then).clone())),
+            Self::Record(record) => Screen::Record(record::Model::open(*record, desk)),
+            Self::Reading(record, feature, name) => {
+                Screen::Reading(reading::Model::open(*record, feature, name, desk))
+            }
+            Self::Step(record, step) => Screen::Sign(sign::Model::open(*record, step, desk)),
+        }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn every_place_is_found_again_by_its_address() {
+        let record = DocumentId::new([7; 32]);
+        let step = Place::Step(record, "big-end-clearance/2".to_owned());
+        let places = [
+            Place::Start,
+            Place::Join,
+            Place::Records,
+            Place::Record(record),
+            Place::Reading(record, "rod/3/big-end".to_owned(), "diameter".to_owned()),
+            step.clone(),
+            Place::Who(Box::new(step)),
+        ];
+        for place in places {
+            assert_eq!(Place::at(&format!("#{}", place.address())), place);
+        }
+        for nowhere in ["", "#", "#/nowhere", "#/record/12", "#/record/xyz/step/a", "#/who/nowhere"] {
+            assert_eq!(Place::at(nowhere), Place::Start, "{nowhere}");
+        }
+    }
+}

@@ -1,0 +1,90 @@
+//! Every screen: one row each.
+
+use super::{Desk, Event, join, reading, record, records, sign, who};
+
+macro_rules! screens {
+    ($($(#[$doc:meta])* $Name:ident $module:ident;)*) => {
+        /// The screen that is open, with what it remembers.
+        #[derive(Default)]
+        #[allow(missing_docs, reason = "each says itself")]
+        pub enum Screen {
+            /// Nothing is read yet.
+            #[default]
+            Opening,
+            $($Name($module::Model),)*
+        }
+
+        /// Something on a screen.
+        #[allow(missing_docs, reason = "each says itself")]
+        pub enum OnScreen {
+            $($Name($module::Event),)*
+        }
+
+        /// What is to be seen of it.
+        #[derive(Clone, Debug, Default, PartialEq)]
+        #[allow(missing_docs, reason = "each says itself")]
+        pub enum ScreenView {
+            /// Nothing is read yet.
+            #[default]
+            Opening,
+            $($Name($module::View),)*
+        }
+
+        /// Which screen it is.
+        #[derive(Clone, Copy, Debug, PartialEq, Eq)]
+        pub enum Which {
+            /// None yet.
+            Opening,
+            $($(#[$doc])* $Name,)*
+        }
+
+        impl Screen {
+            /// What happened on a screen that is no longer open is dropped.
+            pub(super) fn handle(&mut self, event: OnScreen, desk: &mut Desk) {
+                match (self, event) {
+                    $((Self::$Name(model), OnScreen::$Name(event)) => model.handle(event, desk),)*
+                    (_, _) => {}
+                }
+            }
+
+            pub(super) fn view(&self, desk: &Desk) -> ScreenView {
+                match self {
+                    Self::Opening => ScreenView::Opening,
+                    $(Self::$Name(model) => ScreenView::$Name(model.view(desk)),)*
+                }
+            }
+        }
+
+        impl ScreenView {
+            /// Which screen it is of.
+            #[must_use]
+            pub const fn which(&self) -> Which {
+                match self {
+                    Self::Opening => Which::Opening,
+                    $(Self::$Name(_) => Which::$Name,)*
+                }
+            }
+        }
+
+        $(impl From<$module::Event> for Event {
+            fn from(event: $module::Event) -> Self {
+                Self::Screen(OnScreen::$Name(event))
+            }
+        })*
+    };
+}
+
+screens! {
+    /// Join a workshop by the code of an invite.
+    Join join;
+    /// Who holds the phone: a key and its PIN.
+    Who who;
+    /// The workshop's records.
+    Records records;
+    /// One record: what is read, and the steps.
+    Record record;
+    /// Take a reading.
+    Reading reading;
+    /// A step, and signing it.
+    Sign sign;
+}

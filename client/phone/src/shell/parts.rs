@@ -1,0 +1,95 @@
+//! What screens are put together from.
+
+use leptos::prelude::*;
+
+use super::{go, send};
+use crate::app::{Event, Failure, Head, Place};
+
+/// The sheet's head: where one is, who holds the phone, the truth about storage.
+pub(super) fn head(head: Memo<Head>) -> impl IntoView {
+    let up = move || {
+        head.get().up.map(|place| {
+            let address = format!("#{}", place.address());
+            view! { <a class="up" href=address on:click=go(place) aria-label="up">"<"</a> }
+        })
+    };
+    let who = move || {
+        head.get().who.map(|name| {
+            let place = Place::Who(Box::new(Place::Records));
+            let address = format!("#{}", place.address());
+            view! { <a class="who" href=address on:click=go(place)>{name}</a> }
+        })
+    };
+    view! {
+        <header>
+            {up}
+            <h1>{move || head.get().title}</h1>
+            {who}
+            <p class="chip" class:wants=move || head.get().chip.wants role="status">{move || head.get().chip.text}</p>
+        </header>
+        <Show when=move || head.get().following>
+            <p class="band">"another tab has the records open: this one only looks on"</p>
+        </Show>
+        <Show when=move || head.get().update>
+            <button class="band" on:click=|_| send(Event::Update)>"a newer version is here: go over to it"</button>
+        </Show>
+    }
+}
+
+/// What is said over everything.
+pub(super) fn message(message: Memo<Option<Failure>>) -> impl IntoView {
+    move || {
+        message.get().map(|failure| {
+            view! {
+                <section class="message" role="alert">
+                    <p class="cause">{failure.cause}</p>
+                    <p>{failure.way_out}</p>
+                    <button on:click=|_| send(Event::Dismissed)>"read"</button>
+                </section>
+            }
+        })
+    }
+}
+
+/// What is wrong on a screen.
+pub(super) fn problem(problem: impl Fn() -> Option<Failure> + Send + Sync + 'static) -> impl IntoView {
+    view! {
+        <div class="problem" role="alert">
+            {move || problem().map(|failure| view! {
+                <p class="cause">{failure.cause}</p>
+                <p>{failure.way_out}</p>
+            })}
+        </div>
+    }
+}
+
+/// A field with its name; what is typed is sent letter by letter.
+pub(super) fn field<E: Into<Event> + 'static>(
+    name: &'static str,
+    kind: &'static str,
+    value: impl Fn() -> String + Send + Sync + 'static,
+    typed: fn(String) -> E,
+) -> impl IntoView {
+    view! {
+        <label class="field">
+            <span>{name}</span>
+            <input
+                type=kind
+                autocomplete="off"
+                autocapitalize="off"
+                spellcheck="false"
+                prop:value=value
+                on:input=move |event| send(typed(event_target_value(&event)))
+            />
+        </label>
+    }
+}
+
+/// The one full-width action at the bottom.
+pub(super) fn action(
+    text: impl Fn() -> String + Send + Sync + 'static,
+    off: impl Fn() -> bool + Send + Sync + 'static,
+    act: impl Fn() + 'static,
+) -> impl IntoView {
+    view! { <button class="action" prop:disabled=off on:click=move |_| act()>{text}</button> }
+}

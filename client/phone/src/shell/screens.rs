@@ -1,0 +1,49 @@
+//! Every screen: one row each. And the sheet around them.
+
+use leptos::prelude::*;
+
+use super::{join, parts, reading, record, records, sign, who};
+use crate::app::{ScreenView, View, Which};
+
+macro_rules! screens {
+    ($($Name:ident $module:ident;)*) => {
+        fn screen(which: Which, shown: ArcRwSignal<View>) -> AnyView {
+            match which {
+                Which::Opening => view! { <p class="quiet">"opening"</p> }.into_any(),
+                $(Which::$Name => {
+                    // While the next screen comes, the last view of this one stays.
+                    let view = Memo::new(move |last: Option<&crate::app::$module::View>| {
+                        shown.with(|view| match &view.screen {
+                            ScreenView::$Name(view) => view.clone(),
+                            _ => last.cloned().unwrap_or_default(),
+                        })
+                    });
+                    $module::draw(view).into_any()
+                })*
+            }
+        }
+    };
+}
+
+screens! {
+    Join join;
+    Who who;
+    Records records;
+    Record record;
+    Reading reading;
+    Sign sign;
+}
+
+/// The whole page.
+pub(super) fn sheet(shown: ArcRwSignal<View>) -> impl IntoView {
+    let (head, message, now) = (shown.clone(), shown.clone(), shown.clone());
+    let head = Memo::new(move |_| head.with(|view| view.head.clone()));
+    let message = Memo::new(move |_| message.with(|view| view.message.clone()));
+    // A screen is drawn anew when another one is opened, or the same at another place.
+    let which = Memo::new(move |_| now.with(|view| (view.screen.which(), view.head.title.clone())));
+    view! {
+        {parts::head(head)}
+        {parts::message(message)}
+        <main>{move || screen(which.get().0, shown.clone())}</main>
+    }
+}

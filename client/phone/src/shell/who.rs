@@ -1,0 +1,29 @@
+//! Who holds the phone.
+
+use leptos::prelude::*;
+
+use super::{parts, send};
+use crate::app::who::{Event, View};
+
+pub(super) fn draw(view: Memo<View>) -> impl IntoView {
+    let key = |(key, name, meant)| {
+        view! {
+            <li><button class="row" aria-pressed=if meant { "true" } else { "false" } on:click=move |_| send(Event::Choose(key))>{name}</button></li>
+        }
+    };
+    view! {
+        <section class="sheet">
+            <ul class="rows">{move || view.get().keys.into_iter().map(key).collect_view()}</ul>
+            {parts::field("PIN", "password", move || view.get().pin, Event::Pin)}
+            {parts::problem(move || view.get().problem)}
+            <Show when=move || view.get().holds.is_some()>
+                <button class="row" on:click=|_| send(Event::LetGo)>"Put the phone down: nobody holds it"</button>
+            </Show>
+        </section>
+        {parts::action(
+            move || if view.get().busy { "looking at the PIN" } else { "That is me" }.to_owned(),
+            move || view.get().busy,
+            || send(Event::Open),
+        )}
+    }
+}

@@ -1,0 +1,45 @@
+//! The phone app: its module for wasm32, bound and laid out as the relay serves it.
+
+use std::path::{Path, PathBuf};
+
+use crate::failure::{Failure, Outcome};
+use crate::metadata::Metadata;
+use crate::repo::Repo;
+use crate::wasm::{TARGET, Toolchain};
+use crate::{only, run, setup};
+
+pub(crate) fn main(repo: &Repo, arguments: &[String]) -> Outcome {
+    only(&["--dev"], arguments)?;
+    setup::ensure(repo, &[setup::WASM])?;
+    let app = build(repo, &Metadata::read(repo)?, !arguments.is_empty())?;
+    println!("{}", app.display());
+    Ok(())
+}
+
+/// Builds and lays out the app, and says where it is. `dev`: sooner, larger and slower.
+pub(crate) fn build(repo: &Repo, metadata: &Metadata, dev: bool) -> Outcome<PathBuf> {
+    let module = module(repo, metadata, if dev { "phone-dev" } else { "phone" })?;
+    let out = metadata.target.join("phone-app");
+    let mut bundle = repo.cargo();
+    bundle.args(["run", "--quiet", "--package", "gudgeon-phone-bundle", "--"]);
+    bundle.arg(module).arg(repo.path("client/phone/page")).arg(&out);
+    run::status(&mut bundle)?;
+    Ok(out)
+}
+
+fn module(repo: &Repo, metadata: &Metadata, profile: &str) -> Outcome<PathBuf> {
+    let toolchain = Toolchain::find(repo).ok_or_else(|| {
+        Failure::new(format!("nothing here builds for {TARGET}")).hint("run `cargo xtask setup`")
+    })?;
+    let mut cargo = toolchain.cargo(repo, repo.path("").as_path());
+    cargo.env("CARGO_TARGET_DIR", &metadata.target);
+    cargo.args(["rustc", "--package", "gudgeon-phone", "--lib", "--crate-type", "cdylib"]);
+    cargo.args(["--profile", profile, "--target", TARGET]);
+    run::status(&mut cargo)?;
+    let module = Path::new(TARGET).join(profile).join("gudgeon_phone.wasm");
+    let module = metadata.target.join(module);
+    if module.exists() {
+        return Ok(module);
+    }
+    Err(Failure::new(format!("{} was not built", module.display())))
+}
