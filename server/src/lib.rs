@@ -6,23 +6,29 @@
 //! shown to others before that.**
 //!
 //! ```text
-//! service -> committer -> desk (documents in memory), store (on disk)
+//! port (connections, TLS) -> service -> committer -> desk (documents in memory), store (on disk)
+//!                         -> web (the phone app's files)
 //! ```
 //!
 //! Absences to keep: one file names sled; nothing but the committer touches documents or
 //! store; no judgement of what an entry says.
 
+pub mod authority;
 pub mod committer;
 mod desk;
 mod ending;
 pub mod limits;
+mod port;
 pub mod serve;
 mod service;
 pub mod session;
 pub mod settings;
 mod standing;
 pub mod store;
+pub mod tls;
+pub mod trust;
 pub mod verify;
+pub mod web;
 
 pub use desk::{Answer, Ask, Checked, Desk, Taken};
 pub use service::Service;

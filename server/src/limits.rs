@@ -41,3 +41,18 @@ pub const WATCHERS: usize = 1024;
 
 /// How long requests in progress may take to end when the relay is told to stop.
 pub const DRAIN: Duration = Duration::from_secs(10);
+
+/// Connections that are open at one time: as many as may watch, and as many again.
+pub const CONNECTIONS: usize = 2 * WATCHERS;
+
+/// Connections of which it is not known yet what they want.
+pub const OPENING: usize = 128;
+
+/// How long a connection may take to be opened, and then again to begin its first request.
+pub const HELLO: Duration = Duration::from_secs(10);
+
+/// How long a request may take that is answered once, the coming in of its message with it.
+pub const REQUEST: Duration = Duration::from_secs(120);
+
+/// Calls under way on one connection.
+pub const CALLS: u32 = 128;

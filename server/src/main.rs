@@ -2,15 +2,18 @@
 #![allow(clippy::print_stdout, clippy::print_stderr)]
 
 use std::fmt::Display;
-use std::io::IsTerminal as _;
+use std::io::{IsTerminal as _, Write as _};
 use std::path::{Path, PathBuf};
 use std::process::ExitCode;
 
 use clap::{Args, Parser, Subcommand};
+use gudgeon_relay::authority::{Authority, AuthorityError, Names};
 use gudgeon_relay::committer::Opener;
 use gudgeon_relay::serve::{Bound, ServeError, system_clock};
 use gudgeon_relay::settings::{Fault, PREFIX, Settings};
 use gudgeon_relay::store::{OnDisk, Options, Store, StoreError, Trouble, snapshot};
+use gudgeon_relay::tls::{self, TlsError};
+use gudgeon_relay::trust;
 use gudgeon_relay::verify::verify;
 use tracing_subscriber::EnvFilter;
 
@@ -33,6 +36,8 @@ const CODES: &str = "Exit codes:
 enum Command {
     /// Serve until told to stop (SIGTERM or ctrl-C).
     Serve(Serve),
+    /// Make a certificate authority of the relay's own: phones trust it once, for these names alone.
+    Authority(MakeAuthority),
     /// Check every change and signature that is kept.
     Check(Data),
     /// Write everything that is kept into one sealed file.
@@ -63,9 +68,31 @@ struct Serve {
     /// What is logged to stderr, such as `debug` or `gudgeon_relay=debug` [info].
     #[arg(long, value_name = "FILTER")]
     log: Option<String>,
+    /// Certificate in PEM, with those above it; without it the relay's own authority is used, if there is one.
+    #[arg(long, value_name = "FILE")]
+    tls_cert: Option<String>,
+    /// Key of the certificate, in PEM.
+    #[arg(long, value_name = "FILE")]
+    tls_key: Option<String>,
+    /// Address and port of the page, not encrypted, where phones come to trust the relay's own authority.
+    #[arg(long, value_name = "ADDR")]
+    trust_listen: Option<String>,
     /// Listen without encryption where other machines reach it: yes or no [no].
     #[arg(long, value_name = "YES|NO")]
     plain_beyond_this_machine: Option<String>,
+}
+
+#[derive(Args, Debug)]
+struct MakeAuthority {
+    /// Directory that holds the records; the authority is kept in `authority` within it.
+    #[arg(long, env = "GUDGEON_RELAY_DATA", value_name = "DIR")]
+    data: PathBuf,
+    /// Name by which phones reach the relay, such as relay.workshop.lan; several with commas.
+    #[arg(long, value_name = "NAME", value_delimiter = ',')]
+    name: Vec<String>,
+    /// Address by which they reach it, such as 192.168.1.20; several with commas.
+    #[arg(long, value_name = "ADDRESS", value_delimiter = ',')]
+    address: Vec<String>,
 }
 
 #[derive(Args, Debug)]
@@ -133,6 +160,29 @@ impl From<ServeError> for Failure {
     }
 }
 
+impl From<AuthorityError> for Failure {
+    fn from(error: AuthorityError) -> Self {
+        match error {
+            AuthorityError::Directory(error) => error.into(),
+            error @ AuthorityError::Damaged { .. } => Self::new(1, error),
+            error @ (AuthorityError::Asked(_) | AuthorityError::Exists { .. }) => Self::new(2, error),
+            error @ (AuthorityError::Io { .. } | AuthorityError::Clock | AuthorityError::Making(_)) => {
+                Self::new(3, error)
+            }
+        }
+    }
+}
+
+impl From<TlsError> for Failure {
+    fn from(error: TlsError) -> Self {
+        match error {
+            TlsError::Authority(error) => error.into(),
+            error @ (TlsError::File { .. } | TlsError::Pair { .. }) => Self::new(2, error),
+            error @ TlsError::Library(_) => Self::new(3, error),
+        }
+    }
+}
+
 impl From<Vec<Fault>> for Failure {
     fn from(faults: Vec<Fault>) -> Self {
         Self { code: 2, said: faults.iter().map(ToString::to_string).collect() }
@@ -142,6 +192,7 @@ impl From<Vec<Fault>> for Failure {
 fn main() -> ExitCode {
     let done = match Cli::parse().command {
         Command::Serve(with) => serve(&with),
+        Command::Authority(with) => make_authority(&with),
         Command::Check(Data { data }) => check(&data),
         Command::Backup(Backup { to, replace }) => back_up(&to, replace),
         Command::Restore(File { data, file }) => restore(&data.data, &file),
@@ -171,14 +222,74 @@ fn serve(with: &Serve) -> Result<(), Failure> {
 
 async fn run(settings: Settings) -> Result<(), Failure> {
     let open = opener(settings.data.clone(), settings.cache_bytes);
-    let bound = Bound::new(settings.listen, open, settings.serves, system_clock()).await?;
+    let own = Authority::is_there(&settings.data).then(|| Authority::open(&settings.data)).transpose()?;
+    let mut bound = Bound::new(settings.listen, open, settings.serves.clone(), system_clock()).await?;
     let at = bound.address().map_err(|error| Failure::new(3, error))?;
+    let mut said = Vec::new();
+    if let Some((authority, listen)) = own.as_ref().zip(settings.trust_listen) {
+        let (with, at) = bound.with_trust_page(listen, authority).await?;
+        bound = with;
+        said = trust_words(&trust::address(authority, at), authority);
+    }
+    let scheme = match (&settings.tls_files, own) {
+        (Some((cert, key)), _) => {
+            bound = bound.with_tls(tls::by_files(cert, key)?);
+            "https"
+        }
+        (None, Some(authority)) => {
+            said.insert(0, home_words(&authority, at.port()));
+            bound = bound.with_tls(tls::by_authority(authority, system_clock())?);
+            "https"
+        }
+        (None, None) => "http",
+    };
     let stop = told_to_stop().map_err(|error| Failure::new(3, format!("waiting for signals: {error}")))?;
     tracing::info!(%at, data = %settings.data.display(), "serving");
     // For whoever started it with port 0, and for people. Said last: who reads it may already
     // tell the relay to stop, and finds the place in the log.
-    println!("listening at http://{at}");
+    said.insert(0, format!("listening at {scheme}://{at}"));
+    // In one piece: who has read the first line may look no further.
+    if let Err(error) = writeln!(std::io::stdout(), "{}", said.join("\n")) {
+        tracing::debug!(%error, "nobody reads where it listens");
+    }
     Ok(bound.serve(stop).await?)
+}
+
+/// The address for `gudgeon`, with what it is to trust there.
+fn home_words(authority: &Authority, port: u16) -> String {
+    let (host, digits) = (authority.names().host(), authority.digits());
+    format!("for homes: gudgeon sync --relay \"https://{host}:{port}#{digits}\"")
+}
+
+/// Where phones come to trust the relay, and what they compare.
+fn trust_words(address: &str, authority: &Authority) -> Vec<String> {
+    let mut said = vec![format!("trust page at {address}")];
+    if std::io::stdout().is_terminal() {
+        said.extend(trust::square(address));
+    }
+    said.push(format!("fingerprint of its certificate, to compare:\n{}", authority.fingerprint()));
+    said
+}
+
+fn make_authority(with: &MakeAuthority) -> Result<(), Failure> {
+    let names = Names::new(&with.name, &with.address)?;
+    let authority = Authority::make(&with.data, names, system_clock()())?;
+    let at = Authority::directory(&with.data);
+    println!("authority     {}", authority.title());
+    println!("speaks for    {}, and for nothing else", authority.names());
+    println!("good until    {}", authority.last_day());
+    println!("fingerprint   {}", authority.fingerprint().replace('\n', "\n              "));
+    println!(
+        "Its key is in {}, for its owner alone, and signs the relay's own certificate and nothing more.",
+        at.display()
+    );
+    println!(
+        "Keep a copy of that directory: a backup of the records does not hold it, and without it every phone"
+    );
+    println!(
+        "has to trust a new one. `serve` uses it from now on; with --trust-listen it shows phones the way."
+    );
+    Ok(())
 }
 
 /// SIGTERM, as a service manager sends it, or ctrl-C. Heard from this call on, not only once waited for.
@@ -221,6 +332,9 @@ fn settings(with: &Serve) -> Result<Settings, Failure> {
         ("workshops", &with.workshops),
         ("cache-mib", &with.cache_mib),
         ("log", &with.log),
+        ("tls-cert", &with.tls_cert),
+        ("tls-key", &with.tls_key),
+        ("trust-listen", &with.trust_listen),
         ("plain-beyond-this-machine", &with.plain_beyond_this_machine),
     ];
     let given = flags.into_iter().filter_map(|(name, text)| Some((name.to_owned(), text.clone()?)));

@@ -5,21 +5,28 @@ use std::net::SocketAddr;
 use std::sync::Arc;
 use std::time::Duration;
 
+use axum::Router;
 use gudgeon_proto::relay::relay_server::RelayServer;
+use rustls::ServerConfig;
 use tokio::net::TcpListener;
 use tokio::sync::watch;
 use tonic::server::NamedService;
+use tonic::service::Routes;
 use tonic::transport::Server;
-use tonic::transport::server::TcpIncoming;
 use tonic_health::ServingStatus;
 use tonic_health::server::HealthReporter;
+use tonic_web::GrpcWebLayer;
 
+use crate::authority::Authority;
 use crate::committer::{Clock, Committer, Handle, Opener, Serves};
 use crate::ending::Ending;
-use crate::limits::{DRAIN, MESSAGE};
+use crate::limits::{CALLS, DRAIN, HELLO, MESSAGE, REQUEST};
+use crate::port::Incoming;
 use crate::service::Service;
 use crate::session::Seal;
 use crate::store::{SESSION_SECRET, Store, StoreError};
+use crate::trust;
+use crate::web::{APP, Asset, Web};
 
 /// Setting: who the relay is.
 const RELAY: &str = "relay";
@@ -63,6 +70,10 @@ pub struct Bound {
     thread: Handle,
     seal: Seal,
     clock: ClockBox,
+    tls: Option<Arc<ServerConfig>>,
+    hello: Duration,
+    app: Vec<Asset>,
+    trust: Option<(TcpListener, Router)>,
 }
 
 struct ClockBox(Clock);
@@ -88,8 +99,44 @@ impl Bound {
         let seal = seal(store.as_mut())?;
         drop(store);
         let (committer, thread) = Committer::start(open, serves, Arc::clone(&clock))?;
-        let listener = TcpListener::bind(at).await.map_err(|source| ServeError::Listen { at, source })?;
-        Ok(Self { listener, committer, thread, seal, clock: ClockBox(clock) })
+        let (listener, clock) = (bind(at).await?, ClockBox(clock));
+        let (tls, app, trust) = (None, APP.to_vec(), None);
+        Ok(Self { listener, committer, thread, seal, clock, tls, hello: HELLO, app, trust })
+    }
+
+    /// The same, with so much time for a connection to be opened and to begin its first request.
+    #[must_use]
+    pub fn with_hello_of(self, hello: Duration) -> Self {
+        Self { hello, ..self }
+    }
+
+    /// The same, by TLS and nothing else.
+    #[must_use]
+    pub fn with_tls(self, tls: Arc<ServerConfig>) -> Self {
+        Self { tls: Some(tls), ..self }
+    }
+
+    /// The same, with another phone app than the one that is built in.
+    #[must_use]
+    pub fn with_app(self, app: &[Asset]) -> Self {
+        Self { app: app.to_vec(), ..self }
+    }
+
+    /// The same, with the page where phones come to trust an authority at a port of its own; answers where.
+    ///
+    /// # Errors
+    /// [`ServeError::Listen`].
+    pub async fn with_trust_page(
+        self,
+        at: SocketAddr,
+        authority: &Authority,
+    ) -> Result<(Self, SocketAddr), ServeError> {
+        let (relay, listener) = (self.address().map(|own| own.port()), bind(at).await?);
+        let told = |source| ServeError::Listen { at, source };
+        let relay = format!("https://{}:{}", authority.names().host(), relay.map_err(told)?);
+        let at = listener.local_addr().map_err(told)?;
+        let trust = Some((listener, trust::router(authority, &relay)));
+        Ok((Self { trust, ..self }, at))
     }
 
     /// The same, with sessions that last so long.
@@ -114,26 +161,25 @@ impl Bound {
     pub async fn serve(self, stop: impl Future<Output = ()> + Send + 'static) -> Result<(), ServeError> {
         let (tell, stopping) = watch::channel(false);
         let service = Service::new(self.committer.clone(), self.seal, self.clock.0, stopping.clone());
-        let relay =
-            RelayServer::new(service).max_decoding_message_size(MESSAGE).max_encoding_message_size(MESSAGE);
         let (mut reporter, health) = tonic_health::server::health_reporter();
         reporter.set_serving::<RelayServer<Service>>().await;
-        let mut told = stopping.clone();
-        let serving = Server::builder()
-            .accept_http1(true)
-            .tcp_nodelay(true)
-            .http2_keepalive_interval(Some(Duration::from_secs(30)))
-            .layer(tonic_web::GrpcWebLayer::new())
-            .add_service(relay)
-            .add_service(health)
-            .add_service(Ending::new(description(), stopping.clone()))
-            .serve_with_incoming_shutdown(
-                TcpIncoming::from(self.listener).with_nodelay(Some(true)),
-                async move {
-                    // An error means that nobody can tell any more, which is as good as told.
-                    let _told = told.wait_for(|stopping| *stopping).await;
-                },
-            );
+        let relay =
+            RelayServer::new(service).max_decoding_message_size(MESSAGE).max_encoding_message_size(MESSAGE);
+        let calls = Routes::new(relay).add_service(health);
+        let calls = calls.add_service(Ending::new(description(), stopping.clone()));
+        let web = Web::new(&self.app, self.tls.is_some());
+        let all = calls.into_axum_router().layer(GrpcWebLayer::new());
+        let all = all.fallback(move |request| web.clone().answer(request));
+        let relay = at_port(all, Incoming::new(self.listener, self.tls, self.hello), stopping.clone());
+        let serving = async {
+            match self.trust {
+                None => relay.await,
+                Some((listener, page)) => {
+                    let page = at_port(page, Incoming::new(listener, None, self.hello), stopping.clone());
+                    tokio::try_join!(relay, page).map(|((), ())| ())
+                }
+            }
+        };
         let mut serving = std::pin::pin!(serving);
         tokio::select! {
             ended = &mut serving => ended?,
@@ -157,6 +203,28 @@ impl Bound {
         tracing::info!("stopped");
         Ok(())
     }
+}
+
+async fn bind(at: SocketAddr) -> Result<TcpListener, ServeError> {
+    TcpListener::bind(at).await.map_err(|source| ServeError::Listen { at, source })
+}
+
+/// Answers at one port until told to stop and what is under way has ended.
+async fn at_port(
+    answers: Router,
+    incoming: Incoming,
+    mut stopping: watch::Receiver<bool>,
+) -> Result<(), tonic::transport::Error> {
+    let mut server = Server::builder()
+        .accept_http1(true)
+        .timeout(REQUEST)
+        .max_concurrent_streams(CALLS)
+        .http2_keepalive_interval(Some(Duration::from_secs(30)));
+    let stop = async move {
+        // An error means that nobody can tell any more, which is as good as told.
+        let _told = stopping.wait_for(|stopping| *stopping).await;
+    };
+    server.add_routes(Routes::from(answers)).serve_with_incoming_shutdown(incoming, stop).await
 }
 
 /// Says that nothing is served any more, and ends the streams of those who watch that: they

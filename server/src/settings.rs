@@ -9,24 +9,37 @@ use std::path::{Path, PathBuf};
 
 use gudgeon_core::entry::DocumentId;
 
+use crate::authority::Authority;
 use crate::committer::Serves;
 
 /// Something that can be set.
 struct Row {
     /// Name in the file; the flag is `--name`, the variable `GUDGEON_RELAY_NAME`.
     name: &'static str,
-    /// What is taken where nothing is given.
-    default: Option<&'static str>,
+    /// What holds where nothing is given.
+    unset: Unset,
     read: fn(&mut Settings, &str) -> Result<(), String>,
 }
 
-const ROWS: [Row; 6] = [
-    Row { name: "data", default: None, read: data },
-    Row { name: "listen", default: Some("127.0.0.1:7474"), read: listen },
-    Row { name: "workshops", default: Some("first"), read: workshops },
-    Row { name: "cache-mib", default: Some("64"), read: cache },
-    Row { name: "log", default: Some("info"), read: log },
-    Row { name: "plain-beyond-this-machine", default: Some("no"), read: plain },
+enum Unset {
+    /// It must be given.
+    Missing,
+    /// This is taken.
+    Is(&'static str),
+    /// There is none.
+    None,
+}
+
+const ROWS: [Row; 9] = [
+    Row { name: "data", unset: Unset::Missing, read: data },
+    Row { name: "listen", unset: Unset::Is("127.0.0.1:7474"), read: listen },
+    Row { name: "workshops", unset: Unset::Is("first"), read: workshops },
+    Row { name: "cache-mib", unset: Unset::Is("64"), read: cache },
+    Row { name: "log", unset: Unset::Is("info"), read: log },
+    Row { name: "tls-cert", unset: Unset::None, read: tls_cert },
+    Row { name: "tls-key", unset: Unset::None, read: tls_key },
+    Row { name: "trust-listen", unset: Unset::None, read: trust_listen },
+    Row { name: "plain-beyond-this-machine", unset: Unset::Is("no"), read: plain },
 ];
 
 /// A relay's settings.
@@ -42,6 +55,10 @@ pub struct Settings {
     pub cache_bytes: u64,
     /// What is logged.
     pub log: String,
+    /// Certificate and key in PEM, where TLS goes by files.
+    pub tls_files: Option<(PathBuf, PathBuf)>,
+    /// Address where phones come to trust the relay's own authority.
+    pub trust_listen: Option<SocketAddr>,
     /// Whether to listen without encryption where other machines reach it.
     pub plain_beyond_this_machine: bool,
 }
@@ -145,38 +162,65 @@ fn from_given(given: &Given, faults: &mut Vec<Fault>) -> Settings {
         serves: Serves::First,
         cache_bytes: 0,
         log: String::new(),
+        tls_files: None,
+        trust_listen: None,
         plain_beyond_this_machine: false,
     };
     for row in &ROWS {
-        let default = || row.default.map(|text| (text, "the default"));
-        let text = given.get(row.name).map(|(text, at)| (text.as_str(), at.as_str())).or_else(default);
-        match text {
-            Some((text, at)) => {
-                if let Err(what) = (row.read)(&mut settings, text) {
-                    faults.push(Fault { given: at.to_owned(), what });
-                }
+        let text = given.get(row.name).map(|(text, at)| (text.as_str(), at.as_str()));
+        let text = match (&row.unset, text) {
+            (_, Some(text)) => text,
+            (Unset::Is(text), None) => (*text, "the default"),
+            (Unset::None, None) => continue,
+            (Unset::Missing, None) => {
+                faults.push(Fault { given: format!("--{}", row.name), what: MISSING.to_owned() });
+                continue;
             }
-            None => faults.push(Fault {
-                given: format!("--{}", row.name),
-                what:
-                    "missing; name the directory that shall hold the records, such as --data /var/lib/gudgeon"
-                        .to_owned(),
-            }),
+        };
+        if let Err(what) = (row.read)(&mut settings, text.0) {
+            faults.push(Fault { given: text.1.to_owned(), what });
         }
     }
-    let listen = given.get("listen").map_or("the default", |(_, at)| at.as_str());
-    if !settings.listen.ip().is_loopback() && !settings.plain_beyond_this_machine {
-        faults.push(Fault {
-            given: listen.to_owned(),
-            what: format!(
-                "{} can be reached from other machines, and what goes over the wire is not encrypted yet; \
-                 put an encrypting proxy before it and listen at 127.0.0.1, or say \
-                 --plain-beyond-this-machine yes",
-                settings.listen
-            ),
-        });
-    }
+    faults.extend(settings.together(given));
     settings
+}
+
+const MISSING: &str =
+    "missing; name the directory that shall hold the records, such as --data /var/lib/gudgeon";
+
+impl Settings {
+    /// What is wrong with settings only together.
+    fn together(&self, given: &Given) -> Vec<Fault> {
+        let at = |name: &str| given.get(name).map_or_else(|| "the default".to_owned(), |(_, at)| at.clone());
+        let mut faults = Vec::new();
+        let half = |path: &Path| path.as_os_str().is_empty();
+        for (name, other, lacks) in [
+            ("tls-cert", "tls-key", self.tls_files.as_ref().is_some_and(|(_, key)| half(key))),
+            ("tls-key", "tls-cert", self.tls_files.as_ref().is_some_and(|(cert, _)| half(cert))),
+        ] {
+            if lacks {
+                let what = format!("a certificate and its key belong together; name --{other} too");
+                faults.push(Fault { given: at(name), what });
+            }
+        }
+        let authority = Authority::is_there(&self.data);
+        if self.trust_listen.is_some() && !authority {
+            let what =
+                "there is no authority for phones to trust; make one with gudgeon-relay authority".to_owned();
+            faults.push(Fault { given: at("trust-listen"), what });
+        }
+        let open = !self.listen.ip().is_loopback() && !self.plain_beyond_this_machine;
+        if open && self.tls_files.is_none() && !authority {
+            let what = format!(
+                "{} can be reached from other machines, and there is no encryption: make an authority with \
+                 gudgeon-relay authority, or name --tls-cert and --tls-key, or put an encrypting proxy before it \
+                 and listen at 127.0.0.1, or say --plain-beyond-this-machine yes",
+                self.listen
+            );
+            faults.push(Fault { given: at("listen"), what });
+        }
+        faults
+    }
 }
 
 fn data(settings: &mut Settings, text: &str) -> Result<(), String> {
@@ -188,10 +232,32 @@ fn data(settings: &mut Settings, text: &str) -> Result<(), String> {
 }
 
 fn listen(settings: &mut Settings, text: &str) -> Result<(), String> {
-    settings.listen = text.parse().map_err(|_| {
-        format!("`{text}` is no address and port; write it like 127.0.0.1:7474 or [::1]:7474")
-    })?;
+    settings.listen = address(text)?;
     Ok(())
+}
+
+fn trust_listen(settings: &mut Settings, text: &str) -> Result<(), String> {
+    settings.trust_listen = Some(address(text)?);
+    Ok(())
+}
+
+fn address(text: &str) -> Result<SocketAddr, String> {
+    text.parse()
+        .map_err(|_| format!("`{text}` is no address and port; write it like 127.0.0.1:7474 or [::1]:7474"))
+}
+
+fn tls_cert(settings: &mut Settings, text: &str) -> Result<(), String> {
+    settings.tls_files.get_or_insert_default().0 = file(text)?;
+    Ok(())
+}
+
+fn tls_key(settings: &mut Settings, text: &str) -> Result<(), String> {
+    settings.tls_files.get_or_insert_default().1 = file(text)?;
+    Ok(())
+}
+
+fn file(text: &str) -> Result<PathBuf, String> {
+    if text.trim().is_empty() { Err("empty; name a file in PEM".to_owned()) } else { Ok(PathBuf::from(text)) }
 }
 
 fn workshops(settings: &mut Settings, text: &str) -> Result<(), String> {
@@ -291,9 +357,38 @@ mod tests {
         let open = [("data", "/a"), ("listen", "0.0.0.0:7474")];
         let faults = read("", &[], &open).unwrap_err();
         assert_eq!(faults.len(), 1);
-        assert!(faults[0].what.contains("not encrypted"), "{}", faults[0]);
+        assert!(faults[0].what.contains("no encryption"), "{}", faults[0]);
         let said = [open[0], open[1], ("plain-beyond-this-machine", "yes")];
         assert!(read("", &[], &said).is_ok());
+        let by_files = [open[0], open[1], ("tls-cert", "a.pem"), ("tls-key", "a.key")];
+        assert!(read("", &[], &by_files).is_ok());
+    }
+
+    #[test]
+    fn an_authority_is_encryption_enough() {
+        let data = tempfile::tempdir().unwrap();
+        let names = crate::authority::Names::new(&["relay.lan".to_owned()], &[]).unwrap();
+        Authority::make(data.path(), names, 1_800_000_000_000).unwrap();
+        let path = data.path().to_str().unwrap();
+        let open = [("data", path), ("listen", "0.0.0.0:7474"), ("trust-listen", "0.0.0.0:7475")];
+        assert!(read("", &[], &open).is_ok());
+    }
+
+    #[test]
+    fn a_certificate_and_its_key_are_named_together() {
+        for (name, other) in [("tls-cert", "--tls-key"), ("tls-key", "--tls-cert")] {
+            let faults = read("", &[], &[("data", "/a"), (name, "a.pem")]).unwrap_err();
+            assert_eq!(faults.len(), 1, "{faults:?}");
+            assert_eq!(faults[0].given, format!("--{name}"));
+            assert!(faults[0].what.contains(other), "{}", faults[0]);
+        }
+    }
+
+    #[test]
+    fn a_trust_page_wants_an_authority() {
+        let faults = read("trust-listen = '127.0.0.1:0'", &[], &[("data", "/a")]).unwrap_err();
+        assert_eq!(faults.len(), 1, "{faults:?}");
+        assert!(faults[0].what.contains("gudgeon-relay authority"), "{}", faults[0]);
     }
 
     #[test]

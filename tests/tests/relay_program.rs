@@ -11,3 +11,7 @@ mod killed;
 mod program;
 #[path = "relay_program/started.rs"]
 mod started;
+#[path = "relay_program/tls.rs"]
+mod tls;
+#[path = "relay_program/trust.rs"]
+mod trust;

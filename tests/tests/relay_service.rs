@@ -15,5 +15,9 @@ mod homes;
 mod port;
 #[path = "relay_service/sessions.rs"]
 mod sessions;
+#[path = "relay_service/slow.rs"]
+mod slow;
 #[path = "relay_service/watching.rs"]
 mod watching;
+#[path = "relay_service/web.rs"]
+mod web;

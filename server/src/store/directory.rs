@@ -12,7 +12,7 @@ const OPENING: &str = "opening the store";
 const MAKING: &str = "making the store's directory";
 
 /// Makes a directory for its owner alone, with those above it, each name durable.
-pub(super) fn make(path: &Path) -> Result<(), StoreError> {
+pub(crate) fn make(path: &Path) -> Result<(), StoreError> {
     let missing: Vec<&Path> = path.ancestors().take_while(|above| !is_there(above)).collect();
     for directory in missing.into_iter().rev() {
         match new_directory().create(directory) {
@@ -71,7 +71,7 @@ pub(super) fn write_form(path: &Path, form: u32) -> Result<(), StoreError> {
 
 /// Writes a file beside its place, syncs it and moves it there: afterwards the file is there
 /// whole and durable, or what was there before.
-pub(super) fn write_whole<T, E: From<std::io::Error>>(
+pub(crate) fn write_whole<T, E: From<std::io::Error>>(
     path: &Path,
     write: impl FnOnce(&mut File) -> Result<T, E>,
 ) -> Result<T, E> {

@@ -16,7 +16,7 @@
 //!
 //! Calls block; one committer owns the store. Every store passes one suite, `suite.rs`.
 
-mod directory;
+pub(crate) mod directory;
 mod error;
 mod forgetful;
 mod memory;

@@ -164,13 +164,20 @@ impl Running {
 
     /// With sessions that last so long.
     pub async fn lasting(open: Opener, serves: Serves, session: Duration) -> Self {
+        Self::set_up(open, serves, |bound, _| bound.with_sessions_of(session)).await
+    }
+
+    /// One in memory, set up otherwise; the clock is the relay's.
+    pub async fn otherwise(sets_up: impl FnOnce(Bound, Clock) -> Bound) -> Self {
+        Self::set_up(Shared::new(Memory::new()).opener(), Serves::First, sets_up).await
+    }
+
+    async fn set_up(open: Opener, serves: Serves, sets_up: impl FnOnce(Bound, Clock) -> Bound) -> Self {
         let now = Arc::new(AtomicI64::new(NOW));
         let hand = Arc::clone(&now);
         let clock: Clock = Arc::new(move || hand.load(Ordering::SeqCst));
-        let bound = Bound::new("127.0.0.1:0".parse().unwrap(), open, serves, clock)
-            .await
-            .unwrap()
-            .with_sessions_of(session);
+        let at = "127.0.0.1:0".parse().unwrap();
+        let bound = sets_up(Bound::new(at, open, serves, Arc::clone(&clock)).await.unwrap(), clock);
         let at = bound.address().unwrap();
         let (stop, stopped) = oneshot::channel();
         let ends = tokio::spawn(bound.serve(async move { drop(stopped.await) }));

@@ -4,6 +4,7 @@
 
 pub mod client;
 pub mod host;
+pub mod tls;
 
 use gudgeon_core::document::{Actor, ChangeHash, Document};
 use gudgeon_core::entry::payload::{Device, Founding, Invite, Note, Payload, Person, Photo, Removal, Role};

@@ -1,9 +1,9 @@
 //! The program itself, built once for a test run; GUDGEON_RELAY_BIN names another.
 
-use std::io::{BufRead as _, BufReader};
+use std::io::{BufRead as _, BufReader, Lines};
 use std::net::SocketAddr;
 use std::path::{Path, PathBuf};
-use std::process::{Child, Command, ExitStatus, Stdio};
+use std::process::{Child, ChildStdout, Command, ExitStatus, Stdio};
 use std::sync::OnceLock;
 use std::time::Instant;
 
@@ -54,22 +54,38 @@ pub(crate) fn ran(command: &mut Command) -> Ran {
 /// A relay at work; killed when it is dropped.
 pub(crate) struct Relay {
     child: Child,
+    said: Lines<BufReader<ChildStdout>>,
     pub(crate) at: SocketAddr,
+    /// `http` or `https`.
+    pub(crate) scheme: String,
 }
 
 impl Relay {
     /// Starts it on a directory, at any free port, and waits until it says where it listens.
     pub(crate) fn start(data: &Path) -> Self {
+        Self::start_with(data, &[])
+    }
+
+    /// The same with more settings.
+    pub(crate) fn start_with(data: &Path, more: &[&str]) -> Self {
         let mut child = command()
             .args(["serve", "--listen", "127.0.0.1:0", "--log", "warn", "--data"])
             .arg(data)
+            .args(more)
             .stdout(Stdio::piped())
             .spawn()
             .unwrap();
-        let mut line = String::new();
-        BufReader::new(child.stdout.take().unwrap()).read_line(&mut line).unwrap();
-        let at = line.trim().strip_prefix("listening at http://").map(|at| at.parse().unwrap());
-        Self { at: at.unwrap_or_else(|| panic!("it said {line:?}")), child }
+        let mut said = BufReader::new(child.stdout.take().unwrap()).lines();
+        let line = said.next().unwrap_or_else(|| Ok(String::new())).unwrap();
+        let listens = line.strip_prefix("listening at ").and_then(|url| url.split_once("://"));
+        let (scheme, at) = listens.unwrap_or_else(|| panic!("it said {line:?}"));
+        Self { child, said, at: at.parse().unwrap(), scheme: scheme.to_owned() }
+    }
+
+    /// What it says next, but for these words before it.
+    pub(crate) fn says(&mut self, before: &str) -> String {
+        let line = self.said.next().unwrap().unwrap();
+        line.strip_prefix(before).unwrap_or_else(|| panic!("it said {line:?}")).to_owned()
     }
 
     /// Ends it as a service manager does.
