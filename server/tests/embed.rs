@@ -23,7 +23,10 @@ fn every_file_is_a_row_and_a_packed_form_belongs_to_its_file() {
     let row = |path: &str| rows.iter().find(|row| row.contains(&format!("path: {path:?}"))).unwrap();
     assert!(row("index.html").contains("index.html.br\")) }"), "{table}");
     assert!(row("fonts/a.woff2").contains("brotli: None"), "{table}");
-    assert!(row("odd.br").contains("brotli: None"), "what is packed of nothing is a file of its own: {table}");
+    assert!(
+        row("odd.br").contains("brotli: None"),
+        "what is packed of nothing is a file of its own: {table}"
+    );
 }
 
 #[test]

@@ -8,12 +8,15 @@
 //! Offline is the normal case. What is saved is saved; [`Home::here_only`] says what has not
 //! reached the office, and a meeting that fails changes nothing.
 
+mod address;
 mod askers;
 mod code;
 mod engine;
 mod meeting;
 #[cfg(not(target_arch = "wasm32"))]
 pub mod native;
+#[cfg(not(target_arch = "wasm32"))]
+mod tls;
 #[cfg(target_arch = "wasm32")]
 pub mod web;
 mod wire;
@@ -25,6 +28,7 @@ use gudgeon_proto::relay::denied;
 #[allow(unused_imports)] // for the documentation
 use crate::home::Home;
 
+pub use address::{Address, BadAddress};
 pub use askers::{Asker, askers, take_in, turned_away};
 pub use code::{BadCode, Code};
 pub use engine::Engine;

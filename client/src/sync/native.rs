@@ -6,10 +6,15 @@ use std::time::Duration;
 
 use gudgeon_proto::relay as wire;
 use gudgeon_proto::relay::relay_client::RelayClient;
+use rustls::RootCertStore;
+use rustls::pki_types::CertificateDer;
+use rustls::pki_types::pem::PemObject as _;
 use tonic::transport::Endpoint;
+use tower::service_fn;
 
+use super::tls::Connector;
 use super::wire::{Carrier, MESSAGE, put, trouble};
-use super::{Ask, Effect, Engine, Input, Summary, Trouble};
+use super::{Address, Ask, BadAddress, Effect, Engine, Input, Summary, Trouble};
 use crate::error::HomeError;
 use crate::home::Home;
 
@@ -37,23 +42,22 @@ pub struct Relay {
     told: bool,
 }
 
-/// An address that cannot be meant.
-#[derive(Clone, Debug, PartialEq, Eq, thiserror::Error)]
-#[error("`{0}` is no address of a relay; write it like http://192.168.1.20:7474")]
-pub struct BadAddress(String);
-
 impl Relay {
-    /// At an address such as `http://127.0.0.1:7474`; must be called within a tokio runtime.
+    /// At an [`Address`] such as `https://192.168.1.20:7474`; must be called within a tokio runtime.
     ///
     /// # Errors
     /// [`BadAddress`].
     pub fn at(address: &str) -> Result<Self, BadAddress> {
-        let bad = || BadAddress(address.to_owned());
-        if !address.starts_with("http://") {
-            return Err(bad());
-        }
-        let endpoint: Endpoint = address.parse().map_err(|_| bad())?;
-        let channel = endpoint.connect_timeout(REACH).timeout(ANSWER).tcp_nodelay(true).connect_lazy();
+        let address: Address = address.parse()?;
+        let endpoint: Endpoint =
+            address.url().parse().map_err(|_| BadAddress::new(address.url().to_owned()))?;
+        let endpoint = endpoint.connect_timeout(REACH).timeout(ANSWER).tcp_nodelay(true);
+        let channel = if address.is_encrypted() {
+            let tls = Connector::to(&address);
+            endpoint.connect_with_connector_lazy(service_fn(move |uri| tls.clone().connect(uri)))
+        } else {
+            endpoint.connect_lazy()
+        };
         let client =
             RelayClient::new(channel).max_decoding_message_size(MESSAGE).max_encoding_message_size(MESSAGE);
         Ok(Self { client, told: false })
@@ -109,6 +113,13 @@ impl Watch {
             Err(status) => Err(trouble(&status)),
         }
     }
+}
+
+/// The first certificate in a file, PEM or DER, as DER; none if there is none in it.
+#[must_use]
+pub fn certificate(bytes: &[u8]) -> Option<Vec<u8>> {
+    let der = CertificateDer::from_pem_slice(bytes).unwrap_or_else(|_| CertificateDer::from(bytes));
+    RootCertStore::empty().add(der.clone()).ok().map(|()| der.to_vec())
 }
 
 /// One whole meeting.

@@ -106,6 +106,10 @@ fn strange(what: &str) -> tonic::Status {
 #[allow(clippy::wildcard_enum_match_arm)] // the codes are a standard's; what is left is a relay's fault
 pub(super) fn trouble(status: &tonic::Status) -> Trouble {
     let said = status.message().to_owned();
+    #[cfg(not(target_arch = "wasm32"))]
+    if let Some(reason) = super::tls::not_believed(status) {
+        return Trouble::Broken(reason);
+    }
     match status.code() {
         Code::Unauthenticated => Trouble::NoSession,
         Code::PermissionDenied => {

@@ -3,7 +3,7 @@
 
 use std::io::{BufRead as _, BufReader};
 use std::path::{Path, PathBuf};
-use std::process::{Child, Command, Stdio};
+use std::process::{Child, ChildStdout, Command, Stdio};
 use std::sync::OnceLock;
 
 use gudgeon_tests::programs::built;
@@ -17,13 +17,37 @@ pub fn program() -> &'static Path {
 /// A running relay; ended with the value.
 pub struct Office {
     child: Child,
+    said: BufReader<ChildStdout>,
     pub url: String,
 }
 
 impl Office {
     /// Starts one at a free port, or at that of an office before.
     pub fn open(data: &Path, before: Option<&str>) -> Self {
-        let listen = before.map_or("127.0.0.1:0", |url| url.strip_prefix("http://").unwrap());
+        let office =
+            Self::start(data, before.map_or("127.0.0.1:0", |url| url.strip_prefix("http://").unwrap()));
+        assert!(office.url.starts_with("http://127.0.0.1:"), "{}", office.url);
+        office
+    }
+
+    /// Starts one with an authority of its own, which it makes; its address has the digits.
+    pub fn encrypted(data: &Path) -> Self {
+        let made = Command::new(program())
+            .args(["authority", "--address", "127.0.0.1", "--data"])
+            .arg(data)
+            .stdout(Stdio::null())
+            .status();
+        assert!(made.unwrap().success());
+        let mut office = Self::start(data, "127.0.0.1:0");
+        let mut line = String::new();
+        office.said.read_line(&mut line).unwrap();
+        let url = line.trim().strip_prefix("for homes: gudgeon sync --relay ").unwrap().trim_matches('"');
+        assert!(url.starts_with(&format!("{}#", office.url)), "{line} {}", office.url);
+        office.url = url.to_owned();
+        office
+    }
+
+    fn start(data: &Path, listen: &str) -> Self {
         let mut child = Command::new(program())
             .args(["serve", "--listen", listen, "--log", "warn", "--data"])
             .arg(data)
@@ -32,10 +56,10 @@ impl Office {
             .spawn()
             .unwrap();
         let mut line = String::new();
-        BufReader::new(child.stdout.take().unwrap()).read_line(&mut line).unwrap();
+        let mut said = BufReader::new(child.stdout.take().unwrap());
+        said.read_line(&mut line).unwrap();
         let url = line.trim().strip_prefix("listening at ").unwrap_or_default().to_owned();
-        assert!(url.starts_with("http://127.0.0.1:"), "{line:?}");
-        Self { child, url }
+        Self { child, said, url }
     }
 
     /// Kills it without a word, as a power cut would.

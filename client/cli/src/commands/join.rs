@@ -1,5 +1,7 @@
 //! An invite, as a code one can type and a square one can photograph, and joining by it.
 
+use std::path::PathBuf;
+
 use clap::Args;
 use data_encoding::BASE32_NOPAD;
 use gudgeon_client::sync::native::{Relay, meet};
@@ -11,7 +13,7 @@ use qrcode::QrCode;
 use qrcode::render::unicode;
 use sha2::{Digest as _, Sha256};
 
-use super::office::{INVITE, RELAY, address, away, bad_address, root_digits, runtime, say_own};
+use super::office::{INVITE, RELAY, address, away, bad_address, believing, root_digits, runtime, say_own};
 use super::workshop::RoleWord;
 use crate::asking::{self, Own};
 use crate::codes::Exit;
@@ -64,6 +66,9 @@ pub(crate) struct JoinArgs {
     /// Address of the relay, where it is another than in the code.
     #[arg(long, value_name = "URL")]
     relay: Option<String>,
+    /// Certificate of the authority to believe there, where it is another than in the code: PEM or DER.
+    #[arg(long, value_name = "FILE")]
+    authority: Option<PathBuf>,
 }
 
 /// What an invite's code carries. The workshop's id is a digest over its root key and founding:
@@ -192,6 +197,7 @@ pub(crate) fn join(args: &JoinArgs, settings: &Settings) -> Outcome {
     let label = words("label", &args.label)?;
     let code = Code::read(&args.code.concat())?;
     let relay_at = args.relay.clone().unwrap_or_else(|| code.relay.clone());
+    let relay_at = believing(relay_at, args.authority.as_deref())?;
     let mut desk = Desk::open_or_create(settings)?;
     if desk.home.workshop().is_some_and(|own| own != code.workshop) {
         let hint = "keep a home for each workshop; name another one with --home";
@@ -324,7 +330,10 @@ mod tests {
 
     #[test]
     fn a_square_is_small_enough_for_a_terminal() {
-        let square = square(&code().text()).map(|square| square.lines().count());
-        assert!(square.is_ok_and(|lines| lines <= 36));
+        let believing = "https://relay.workshop.lan:7474#0123456789abcdef0123456789abcdef".to_owned();
+        for code in [code(), Code { relay: believing, ..code() }] {
+            let square = square(&code.text()).map(|square| square.lines().count());
+            assert!(square.is_ok_and(|lines| lines <= 36));
+        }
     }
 }

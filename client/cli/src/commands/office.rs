@@ -1,11 +1,12 @@
 //! The office: meeting the relay, watching it, inviting and joining.
 
+use std::path::{Path, PathBuf};
 use std::time::Duration;
 
 use clap::Args;
 use gudgeon_client::home::{Home, fingerprint};
-use gudgeon_client::sync::native::{BadAddress, Relay, meet};
-use gudgeon_client::sync::{Denial, Engine, Identity, Met, Summary, Trouble, Why};
+use gudgeon_client::sync::native::{self, Relay, meet};
+use gudgeon_client::sync::{Address, BadAddress, Denial, Engine, Identity, Met, Summary, Trouble, Why};
 use gudgeon_core::entry::{DocumentId, EntryId, KeyId};
 use serde_json::{Value as Json, json};
 
@@ -30,9 +31,13 @@ const AWAY: (Duration, Duration) = (Duration::from_millis(500), Duration::from_s
 
 #[derive(Args, Debug)]
 pub(crate) struct Sync {
-    /// Address of the relay, such as <http://192.168.1.20:7474>; kept for the next time.
+    /// Address of the relay, such as <https://192.168.1.20:7474#DIGITS>; kept for the next time. The digits are
+    /// of the authority that is believed there; without them, any that this device knows is.
     #[arg(long, value_name = "URL")]
     relay: Option<String>,
+    /// Certificate of the authority to believe there, where the address has no digits: PEM or DER.
+    #[arg(long, value_name = "FILE")]
+    authority: Option<PathBuf>,
 }
 
 #[derive(Args, Debug)]
@@ -48,6 +53,7 @@ pub(crate) struct Watch {
 pub(crate) fn sync(args: &Sync, settings: &Settings) -> Outcome {
     let mut desk = Desk::open(settings)?;
     let address = address(&desk.home, args.relay.as_deref())?;
+    let address = believing(address, args.authority.as_deref())?;
     let (mut engine, key) = engine(&mut desk)?;
     let before = sights(&desk)?;
     let runtime = runtime()?;
@@ -172,14 +178,37 @@ fn engine(desk: &mut Desk) -> Result<(Engine, KeyId), Failure> {
 /// The address given, or the one that is kept.
 pub(super) fn address(home: &Home, given: Option<&str>) -> Result<String, Failure> {
     if let Some(given) = given {
-        return Ok(given.trim_end_matches('/').to_owned());
+        return Ok(given.parse::<Address>().map_err(bad_address)?.to_string());
     }
     home.setting(RELAY)?.filter(|kept| !kept.is_empty()).ok_or_else(|| {
         let hint =
-            "`join` by the code of an invite, or name it once: sync --relay http://ADDRESS:7474; start one with \
+            "`join` by the code of an invite, or name it once: sync --relay https://ADDRESS:7474#DIGITS; start one with \
              gudgeon-relay serve --data DIR";
         Failure::new(Exit::NotReady, "no-relay", "this home knows of no relay yet", hint)
     })
+}
+
+/// An address where the authority of a file is believed, if one is named.
+pub(super) fn believing(address: String, file: Option<&Path>) -> Result<String, Failure> {
+    let Some(file) = file else { return Ok(address) };
+    let bytes = std::fs::read(file).map_err(|error| Failure::io("reading", file, &error))?;
+    let refused = |cause: String| {
+        let hint = "name the file that the relay's trust page gives, or one in PEM";
+        Failure::refused("authority", cause, hint)
+    };
+    let certificate = native::certificate(&bytes)
+        .ok_or_else(|| refused(format!("{} is no certificate", file.display())))?;
+    let address: Address = address.parse().map_err(bad_address)?;
+    if !address.is_encrypted() {
+        return Err(refused(format!("nobody proves who they are at {}", address.url()))
+            .hinting("write the address with https://"));
+    }
+    Ok(address.believing(&certificate).to_string())
+}
+
+/// An address as people are told it: without the digits.
+fn shown(address: &str) -> &str {
+    address.split('#').next().unwrap_or(address)
 }
 
 /// Whether this home has met a relay.
@@ -218,6 +247,7 @@ pub(super) fn bad_address(error: BadAddress) -> Failure {
 /// The relay was no use; nothing is lost by it.
 pub(super) fn away(trouble: &Trouble, address: &str) -> Failure {
     let kept = "everything entered here is saved and goes to the office at the next meeting";
+    let address = shown(address);
     match trouble {
         Trouble::Offline(said) => {
             let cause = format!("nobody answers at {address} ({said})");
@@ -267,7 +297,8 @@ fn report(desk: &mut Desk, summary: &Summary, address: &str, before: &Sights) ->
     let sum = |of: fn(&Met) -> usize| summary.met.iter().map(of).sum::<usize>();
     let (came, went, here) = (sum(|met| met.came), sum(|met| met.went), sum(|met| met.here_only));
     answer.say(format!(
-        "Met {address}: {} came, {} went, {} only here.",
+        "Met {}: {} came, {} went, {} only here.",
+        shown(address),
         words::count(came, "entry", "entries"),
         words::count(went, "entry", "entries"),
         words::count(here, "is", "are"),
