@@ -12,7 +12,16 @@ use std::process::Command;
 #[allow(clippy::unwrap_used)]
 pub fn built(package: &str, program: &str) -> PathBuf {
     let as_this_test: &[&str] = if cfg!(debug_assertions) { &[] } else { &["--release"] };
-    let built = Command::new(env!("CARGO"))
+    let mut cargo = Command::new(env!("CARGO"));
+    // What the runner says of this test's own package is not true of the program, and some build scripts are
+    // run again for it: the program, with all under it, would be built anew for every test.
+    for (name, _) in std::env::vars_os() {
+        let text = name.to_string_lossy();
+        if text.starts_with("CARGO_PKG_") || text.starts_with("CARGO_MANIFEST_") {
+            cargo.env_remove(&name);
+        }
+    }
+    let built = cargo
         .args(["build", "--quiet", "--package", package, "--bin", program])
         .args(as_this_test)
         .current_dir(env!("CARGO_MANIFEST_DIR"))
