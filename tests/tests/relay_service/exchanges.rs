@@ -49,9 +49,13 @@ async fn what_one_brings_in_pages_another_gets_whole_and_again_changes_nothing()
 async fn more_than_fits_one_answer_is_fetched_in_several() {
     let mut shop = Shop::new(2);
     let author = shop.people[0].clone();
-    (0..6).for_each(|number| shop.photographs(&author, number, 600_000));
     let relay = Running::in_memory().await;
     bring(relay.at, &shop).await;
+    let (mut first, mut mine) = (member(&relay, &shop, 0).await, Copy::new(shop.record_id(), 1));
+    first.sync(&mut mine).await.unwrap();
+    (0..6).for_each(|number| shop.photographs(&author, number, 600_000));
+    mine.write(&shop.record[2..]);
+    first.sync(&mut mine).await.unwrap();
     let mut second = member(&relay, &shop, 1).await;
     let mut theirs = Copy::new(shop.record_id(), 2);
     let asked = second.sync(&mut theirs).await.unwrap();
