@@ -18,6 +18,7 @@ pub mod committer;
 mod desk;
 mod ending;
 pub mod limits;
+pub mod pace;
 mod port;
 pub mod serve;
 mod service;

@@ -2,6 +2,8 @@
 
 use std::time::Duration;
 
+use crate::pace::Most;
+
 /// Most bytes of one message, either way. A page of changes has at most 2 MiB, and one
 /// change alone at most 1 MiB.
 pub const MESSAGE: usize = 4 * 1024 * 1024;
@@ -56,3 +58,7 @@ pub const REQUEST: Duration = Duration::from_secs(120);
 
 /// Calls under way on one connection.
 pub const CALLS: u32 = 128;
+
+/// Requests in a minute: a hundred a second of one key, where a phone in a hurry has a few; and openings of sessions
+/// from one address, where a meeting has two and a proxy brings a whole shop.
+pub const PACE: Most = Most { requests: 6000, openings: 1200 };

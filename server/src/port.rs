@@ -23,6 +23,7 @@ use tokio_stream::Stream;
 use tonic::transport::server::Connected;
 
 use crate::limits::{CONNECTIONS, OPENING};
+use crate::pace::Peer;
 
 /// What every request has at least, in bytes: the beginning of a connection by HTTP/2
 /// (RFC 9113, section 3.4), and a request line with a host by HTTP/1.1.
@@ -63,7 +64,7 @@ impl Incoming {
     }
 
     /// Begins to open one, unless as many are open as may be: then it is let go at once.
-    fn begin(&mut self, stream: TcpStream) {
+    fn begin(&mut self, stream: TcpStream, peer: Peer) {
         let Ok(place) = Arc::clone(&self.places).try_acquire_owned() else {
             tracing::warn!(most = CONNECTIONS, "a connection was turned away: too many are open");
             return;
@@ -73,7 +74,7 @@ impl Incoming {
             let late = |_| io::Error::from(io::ErrorKind::TimedOut);
             let wire = timeout(hello, open(stream, tls)).await.map_err(late)??;
             let first = Some(First { said: 0, until: Box::pin(sleep(hello)) });
-            Ok(Connection { wire, first, _place: place })
+            Ok(Connection { wire, first, peer, _place: place })
         });
     }
 }
@@ -99,7 +100,7 @@ impl Stream for Incoming {
                 self.pause = None;
             }
             match ready!(self.listener.poll_accept(context)) {
-                Ok((stream, _)) => self.begin(stream),
+                Ok((stream, from)) => self.begin(stream, Peer(Some(from.ip()))),
                 Err(error) => {
                     tracing::warn!(%error, "a connection was not to be had");
                     self.pause = Some(Box::pin(sleep(PAUSE)));
@@ -134,6 +135,7 @@ pub(crate) struct Connection {
     wire: Wire,
     /// None once something was asked.
     first: Option<First>,
+    peer: Peer,
     _place: OwnedSemaphorePermit,
 }
 
@@ -149,9 +151,11 @@ enum Wire {
 }
 
 impl Connected for Connection {
-    type ConnectInfo = ();
+    type ConnectInfo = Peer;
 
-    fn connect_info(&self) -> Self::ConnectInfo {}
+    fn connect_info(&self) -> Peer {
+        self.peer
+    }
 }
 
 impl AsyncRead for Connection {

@@ -20,7 +20,8 @@ use tonic_web::GrpcWebLayer;
 use crate::authority::Authority;
 use crate::committer::{Clock, Committer, Handle, Opener, Serves};
 use crate::ending::Ending;
-use crate::limits::{CALLS, DRAIN, HELLO, MESSAGE, REQUEST};
+use crate::limits::{CALLS, DRAIN, HELLO, MESSAGE, PACE, REQUEST};
+use crate::pace::Most;
 use crate::port::Incoming;
 use crate::service::Service;
 use crate::session::Seal;
@@ -72,6 +73,7 @@ pub struct Bound {
     clock: ClockBox,
     tls: Option<Arc<ServerConfig>>,
     hello: Duration,
+    pace: Most,
     app: Vec<Asset>,
     trust: Option<(TcpListener, Router)>,
 }
@@ -101,7 +103,13 @@ impl Bound {
         let (committer, thread) = Committer::start(open, serves, Arc::clone(&clock))?;
         let (listener, clock) = (bind(at).await?, ClockBox(clock));
         let (tls, app, trust) = (None, APP.to_vec(), None);
-        Ok(Self { listener, committer, thread, seal, clock, tls, hello: HELLO, app, trust })
+        Ok(Self { listener, committer, thread, seal, clock, tls, hello: HELLO, pace: PACE, app, trust })
+    }
+
+    /// The same, with so many requests in a minute.
+    #[must_use]
+    pub fn with_pace_of(self, pace: Most) -> Self {
+        Self { pace, ..self }
     }
 
     /// The same, with so much time for a connection to be opened and to begin its first request.
@@ -160,7 +168,8 @@ impl Bound {
     /// [`ServeError::Transport`].
     pub async fn serve(self, stop: impl Future<Output = ()> + Send + 'static) -> Result<(), ServeError> {
         let (tell, stopping) = watch::channel(false);
-        let service = Service::new(self.committer.clone(), self.seal, self.clock.0, stopping.clone());
+        let service =
+            Service::new(self.committer.clone(), self.seal, self.clock.0, self.pace, stopping.clone());
         let (mut reporter, health) = tonic_health::server::health_reporter();
         reporter.set_serving::<RelayServer<Service>>().await;
         let relay =

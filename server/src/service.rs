@@ -16,6 +16,7 @@ use tonic::{Code, Request, Response, Status};
 use crate::committer::{Clock, Committer, News, NoAnswer};
 use crate::desk::{Answer, Ask, Checked};
 use crate::limits::{CHANGES, HEADS, WATCHERS};
+use crate::pace::{Most, Pace, Peer, TooOften, Who};
 use crate::session::{Caller, NONCE, Seal, SessionError};
 use crate::standing::{Denied, Standing};
 use crate::store::Trouble;
@@ -30,6 +31,7 @@ pub struct Service {
     seal: Seal,
     clock: Clock,
     watchers: Arc<Semaphore>,
+    pace: Arc<Pace>,
     /// Turns true when the relay is told to stop: streams end then.
     stopping: watch::Receiver<bool>,
 }
@@ -43,8 +45,15 @@ impl std::fmt::Debug for Service {
 impl Service {
     /// Around a committer; `stopping` turns true when the relay is told to stop.
     #[must_use]
-    pub fn new(committer: Committer, seal: Seal, clock: Clock, stopping: watch::Receiver<bool>) -> Self {
-        Self { committer, seal, clock, watchers: Arc::new(Semaphore::new(WATCHERS)), stopping }
+    pub fn new(
+        committer: Committer,
+        seal: Seal,
+        clock: Clock,
+        pace: Most,
+        stopping: watch::Receiver<bool>,
+    ) -> Self {
+        let (watchers, pace) = (Arc::new(Semaphore::new(WATCHERS)), Arc::new(Pace::new(pace)));
+        Self { committer, seal, clock, watchers, pace, stopping }
     }
 
     fn now(&self) -> i64 {
@@ -59,8 +68,18 @@ impl Service {
         }
     }
 
+    /// Whose a session is, until when; their request is counted.
     fn caller(&self, session: &[u8]) -> Result<(Caller, i64), Status> {
-        self.seal.caller(session, self.now()).map_err(|error| refused_session(&error))
+        let now = self.now();
+        let (caller, until) = self.seal.caller(session, now).map_err(|error| refused_session(&error))?;
+        self.pace.take(Who::Key(caller.key), now).map_err(|error| too_often(&error))?;
+        Ok((caller, until))
+    }
+
+    /// Counts the request of somebody who has no session yet.
+    fn opens<T>(&self, request: &Request<T>) -> Result<(), Status> {
+        let from = request.extensions().get::<Peer>().and_then(|peer| peer.0);
+        self.pace.take(Who::From(from), self.now()).map_err(|error| too_often(&error))
     }
 }
 
@@ -70,6 +89,7 @@ impl Relay for Service {
         &self,
         request: Request<wire::GreetRequest>,
     ) -> Result<Response<wire::GreetReply>, Status> {
+        self.opens(&request)?;
         let workshop = document("workshop", &request.get_ref().workshop)?;
         let mut nonce = [0; NONCE];
         getrandom::fill(&mut nonce)
@@ -82,6 +102,7 @@ impl Relay for Service {
         &self,
         request: Request<wire::OpenSessionRequest>,
     ) -> Result<Response<wire::OpenSessionReply>, Status> {
+        self.opens(&request)?;
         let asked = request.into_inner();
         let key = KeyId::from_slice(&asked.key).ok_or_else(|| wrong_length("key", 32, asked.key.len()))?;
         let mut caller = Caller { workshop: document("workshop", &asked.workshop)?, key, brings: false };
@@ -284,6 +305,10 @@ fn at_most(what: &str, limit: usize, found: usize) -> Result<(), Status> {
 
 fn refused_session(error: &SessionError) -> Status {
     Status::unauthenticated(error.to_string())
+}
+
+fn too_often(error: &TooOften) -> Status {
+    Status::resource_exhausted(error.to_string())
 }
 
 fn no_answer(error: &NoAnswer) -> Status {

@@ -1,17 +1,19 @@
-//! Connections that say nothing, or never come to the point: they are let go, and keep nobody out.
+//! Connections that say nothing, or never come to the point: they are let go, and keep nobody out. And those
+//! that ask too much.
 
 use std::io::{Read as _, Write as _};
 use std::net::{SocketAddr, TcpStream};
 use std::time::Duration;
 
 use gudgeon_relay::limits::OPENING;
+use gudgeon_relay::pace::Most;
 use gudgeon_relay::tls::by_authority;
 
 use super::web::authority;
-use crate::relay_kit::NOW;
-use crate::relay_kit::client::channel;
+use crate::relay_kit::client::{Client, channel};
 use crate::relay_kit::host::{PATIENCE, Running, within};
 use crate::relay_kit::tls::{ask, connect_when};
+use crate::relay_kit::{Copy, NOW, Shop};
 
 /// Short, so that nobody waits long for it to be over.
 const HELLO: Duration = Duration::from_millis(300);
@@ -93,5 +95,46 @@ async fn a_connection_that_was_used_outlasts_the_first_word() {
     // One that is ended for its silence, begun after the other: when it ends, the other's time was up long ago.
     within(tokio::task::spawn_blocking(move || is_ended(says(at, b"")))).await.unwrap();
     health.check(HealthCheckRequest::default()).await.unwrap();
+    relay.stop().await;
+}
+
+#[tokio::test]
+async fn who_asks_too_often_is_told_when_to_come_again_and_others_are_answered() {
+    let relay = Running::otherwise(|bound, _| bound.with_pace_of(Most { requests: 3, openings: 100 })).await;
+    let shop = Shop::new(1);
+    let mut brings = Client::open(relay.at, &shop.root, shop.id()).await.unwrap();
+    brings.exchange(shop.id(), &[], Copy::new(shop.id(), 50).write(&shop.workshop)).await.unwrap();
+    let mut first = Client::open(relay.at, &shop.people[0], shop.id()).await.unwrap();
+    // Another session of the same key does not help.
+    let mut again = Client::open(relay.at, &shop.people[0], shop.id()).await.unwrap();
+    first.exchange(shop.id(), &[], Vec::new()).await.unwrap();
+    for client in [&mut first, &mut again] {
+        client.exchange(shop.id(), &[], Vec::new()).await.unwrap();
+    }
+    for client in [&mut first, &mut again] {
+        let told = client.exchange(shop.id(), &[], Vec::new()).await.unwrap_err();
+        assert_eq!(told.code(), tonic::Code::ResourceExhausted, "{told}");
+        assert!(told.message().contains("at most 3 requests of one key a minute"), "{told}");
+    }
+    let told = first.watch().await.unwrap_err();
+    assert_eq!(told.code(), tonic::Code::ResourceExhausted, "{told}");
+    let mut other = Client::open(relay.at, &shop.people[1], shop.id()).await.unwrap();
+    other.exchange(shop.id(), &[], Vec::new()).await.unwrap();
+    relay.later(Duration::from_secs(60));
+    first.exchange(shop.id(), &[], Vec::new()).await.unwrap();
+    relay.stop().await;
+}
+
+#[tokio::test]
+async fn who_opens_sessions_without_end_is_told_when_to_come_again() {
+    let relay = Running::otherwise(|bound, _| bound.with_pace_of(Most { requests: 100, openings: 4 })).await;
+    let shop = Shop::new(1);
+    for _ in 0..2 {
+        Client::open(relay.at, &shop.root, shop.id()).await.unwrap();
+    }
+    let told = Client::open(relay.at, &shop.people[0], shop.id()).await.map(drop).unwrap_err();
+    assert_eq!(told.code(), tonic::Code::ResourceExhausted, "{told}");
+    relay.later(Duration::from_secs(60));
+    Client::open(relay.at, &shop.root, shop.id()).await.unwrap();
     relay.stop().await;
 }
