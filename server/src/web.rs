@@ -58,7 +58,7 @@ const HEADERS: [(&str, &str); 7] = [
     ("referrer-policy", "no-referrer"),
     (
         "permissions-policy",
-        "camera=(self), screen-wake-lock=(self), web-share=(self), accelerometer=(), bluetooth=(), \
+        "camera=(self), screen-wake-lock=(self), accelerometer=(), \
          display-capture=(), geolocation=(), gyroscope=(), magnetometer=(), microphone=(), midi=(), payment=(), \
          serial=(), usb=()",
     ),
