@@ -32,6 +32,35 @@ pub struct Out {
 const BEYOND_SHOWN: usize = 8;
 
 impl Out {
+    /// Its unit; empty for a word or a bare number.
+    #[must_use]
+    pub fn unit_in(&self, sheet: &Worksheet) -> &'static str {
+        self.unit.or_else(|| Some(sheet.output(self.name)?.unit)).unwrap_or_default()
+    }
+
+    /// The value in words, with as many decimals as its row shows: `0.0525 mm, u 0.0021 mm`.
+    #[must_use]
+    pub fn words(&self, sheet: &Worksheet) -> String {
+        let decimals = usize::from(sheet.output(self.name).map_or(6, |row| row.decimals));
+        let signed = |value: f64| {
+            let digits = format!("{value:.decimals$}");
+            // Nought is nought, on whichever side rounding left it.
+            let nought = digits.chars().all(|c| matches!(c, '-' | '0' | '.'));
+            if nought { digits.trim_start_matches('-').to_owned() } else { digits }
+        };
+        let unit = self.unit_in(sheet);
+        let unit = if unit.is_empty() || unit == ":1" { unit.to_owned() } else { format!(" {unit}") };
+        match &self.value {
+            Value::Number(value, None) => format!("{}{unit}", signed(*value)),
+            Value::Number(value, Some(u)) => format!("{}{unit}, u {}{unit}", signed(*value), signed(*u)),
+            Value::Numbers(all) => {
+                let all: Vec<String> = all.iter().map(|value| signed(*value)).collect();
+                format!("{}{unit}", all.join(", "))
+            }
+            Value::Word(word) => word.clone(),
+        }
+    }
+
     /// A number of this output as it is given out: without what subtracting floats left behind the
     /// eighth digit after those that are shown. In a unit that depends on the inputs, as it is.
     #[must_use]

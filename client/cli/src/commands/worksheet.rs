@@ -251,7 +251,7 @@ fn explain(sheet: &Worksheet) -> Answer {
 
 fn show(answer: &mut Answer, sheet: &Worksheet, given: &Given, worked: &Worked) {
     for out in worked.outputs() {
-        answer.line(format!("{:<22} {}", out.name, in_words(sheet, out)));
+        answer.line(format!("{:<22} {}", out.name, out.words(sheet)));
     }
     for note in worked.notes() {
         answer.line(format!("note: {note}"));
@@ -275,32 +275,8 @@ fn show(answer: &mut Answer, sheet: &Worksheet, given: &Given, worked: &Worked) 
     answer.put("notes", notes);
 }
 
-fn unit_of(sheet: &Worksheet, out: &Out) -> &'static str {
-    out.unit.or_else(|| Some(sheet.output(out.name)?.unit)).unwrap_or_default()
-}
-
-fn in_words(sheet: &Worksheet, out: &Out) -> String {
-    let decimals = usize::from(sheet.output(out.name).map_or(6, |row| row.decimals));
-    let signed = |value: f64| {
-        let digits = format!("{value:.decimals$}");
-        // Nought is nought, on whichever side rounding left it.
-        let nought = digits.chars().all(|c| matches!(c, '-' | '0' | '.'));
-        if nought { digits.trim_start_matches('-').to_owned() } else { digits }
-    };
-    let unit = unit_of(sheet, out);
-    let unit = if unit.is_empty() || unit == ":1" { unit.to_owned() } else { format!(" {unit}") };
-    match &out.value {
-        Value::Number(value, None) => format!("{}{unit}", signed(*value)),
-        Value::Number(value, Some(u)) => format!("{}{unit}, u {}{unit}", signed(*value), signed(*u)),
-        Value::Numbers(all) => {
-            format!("{}{unit}", all.iter().map(|value| signed(*value)).collect::<Vec<_>>().join(", "))
-        }
-        Value::Word(word) => word.clone(),
-    }
-}
-
 fn in_json(sheet: &Worksheet, out: &Out) -> Json {
-    let unit = unit_of(sheet, out);
+    let unit = out.unit_in(sheet);
     let clean = |value: f64| out.rounded(sheet, value);
     match &out.value {
         Value::Number(value, u) => json!({ "value": clean(*value), "unit": unit, "u": u.map(clean) }),

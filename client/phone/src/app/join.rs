@@ -38,6 +38,8 @@ pub enum Event {
     Again(String),
     /// Go on.
     Join,
+    /// The worksheets need no workshop.
+    Worksheets,
     /// The office was asked for the workshop, or told of the asking.
     Met(Result<Summary, Failure>),
     /// The screen was drawn: the key is made now.
@@ -77,6 +79,7 @@ impl Model {
             Event::Pin(text) => self.pin = text,
             Event::Again(text) => self.again = text,
             Event::Join => self.join(desk),
+            Event::Worksheets => desk.go(Place::Worksheets),
             Event::Met(Ok(_)) => {
                 self.doing = Some("making a key");
                 desk.once_drawn(Event::MakeKey);

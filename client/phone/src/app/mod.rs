@@ -45,6 +45,8 @@ pub mod sign;
 #[cfg(test)]
 mod tests;
 pub mod who;
+pub mod worksheet;
+pub mod worksheets;
 
 use gudgeon_client::store::{Batch, Row, StoreError, Table};
 use gudgeon_client::sync::{Ask, Input, Trouble};
@@ -258,7 +260,7 @@ impl App {
     /// A screen asked to go somewhere.
     fn go(&mut self, place: Place) {
         // The beginning leads on by itself: the back key must not lead into it again.
-        let replace = matches!(self.place, Place::Start | Place::Join);
+        let replace = matches!(self.place, Place::Start | Place::Join) && !place.needs_nothing();
         self.desk.effect(Effect::Address { place: place.clone(), replace });
         self.went(place);
         while let Some(next) = self.desk.next_event() {
@@ -281,7 +283,7 @@ impl App {
         let screen = self.screen.view(&self.desk);
         let head = Head {
             title: self.place.title(&self.desk),
-            up: self.place.up(),
+            up: self.place.up().filter(|_| self.desk.has_joined() || self.place.needs_nothing()),
             chip: self.office.chip(&self.desk),
             who: self.desk.holder_name(),
             following: self.desk.role() == Role::Follower,

@@ -1,8 +1,9 @@
 //! Where one is in the app, as an address: a reload and the back key find it again.
 
 use gudgeon_core::entry::DocumentId;
+use gudgeon_core::work;
 
-use super::{Desk, Screen, join, reading, record, records, sign, who};
+use super::{Desk, Screen, join, reading, record, records, sign, who, worksheet, worksheets};
 
 /// A place in the app.
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -21,6 +22,10 @@ pub enum Place {
     Reading(DocumentId, String, String),
     /// A step.
     Step(DocumentId, String),
+    /// The worksheets.
+    Worksheets,
+    /// One worksheet.
+    Worksheet(String),
 }
 
 impl Place {
@@ -37,6 +42,8 @@ impl Place {
                 format!("/record/{}/read/{feature}/{name}", record.to_hex())
             }
             Self::Step(record, step) => format!("/record/{}/step/{step}", record.to_hex()),
+            Self::Worksheets => "/worksheets".to_owned(),
+            Self::Worksheet(name) => format!("/worksheet/{name}"),
         }
     }
 
@@ -54,6 +61,8 @@ impl Place {
             "who" => Some(Self::Who(Box::new(Self::read(&format!("/{rest}"))?))),
             "records" => Some(Self::Records),
             "record" => Self::within(rest),
+            "worksheets" => Some(Self::Worksheets),
+            "worksheet" => Some(Self::Worksheet(rest.to_owned())),
             "" => Some(Self::Start),
             _ => None,
         }
@@ -79,7 +88,8 @@ impl Place {
     pub fn up(&self) -> Option<Self> {
         match self {
             Self::Start | Self::Join | Self::Records => None,
-            Self::Who(_) | Self::Record(_) => Some(Self::Records),
+            Self::Who(_) | Self::Record(_) | Self::Worksheets => Some(Self::Records),
+            Self::Worksheet(_) => Some(Self::Worksheets),
             Self::Reading(record, ..) | Self::Step(record, _) => Some(Self::Record(*record)),
         }
     }
@@ -93,15 +103,22 @@ impl Place {
             Self::Record(record) => desk.record_name(*record),
             Self::Reading(_, feature, name) => format!("{feature} {name}"),
             Self::Step(_, step) => step.clone(),
+            Self::Worksheets => "Worksheets".to_owned(),
+            Self::Worksheet(name) => work::find(name).map_or(name.as_str(), |sheet| sheet.title).to_owned(),
         }
+    }
+
+    /// Whether there is something here without a workshop, and without a home that can be read.
+    pub(super) const fn needs_nothing(&self) -> bool {
+        matches!(self, Self::Worksheets | Self::Worksheet(_))
     }
 
     /// Opens the screen of this place; where it cannot be yet, the one that leads there.
     pub(super) fn open(&self, desk: &mut Desk) -> Screen {
-        if !desk.is_open() {
+        if !desk.is_open() && !self.needs_nothing() {
             return Screen::Opening;
         }
-        if !desk.has_joined() {
+        if !desk.has_joined() && !self.needs_nothing() {
             return Screen::Join(join::Model::open(desk));
         }
         match self {
@@ -112,6 +129,8 @@ impl Place {
                 Screen::Reading(reading::Model::open(*record, feature, name, desk))
             }
             Self::Step(record, step) => Screen::Sign(sign::Model::open(*record, step, desk)),
+            Self::Worksheets => Screen::Worksheets(worksheets::Model::default()),
+            Self::Worksheet(name) => Screen::Worksheet(worksheet::Model::open(name)),
         }
     }
 }
@@ -131,6 +150,8 @@ mod tests {
             Place::Record(record),
             Place::Reading(record, "rod/3/big-end".to_owned(), "diameter".to_owned()),
             step.clone(),
+            Place::Worksheets,
+            Place::Worksheet("oil-clearance".to_owned()),
             Place::Who(Box::new(step)),
         ];
         for place in places {

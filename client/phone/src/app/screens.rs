@@ -1,6 +1,6 @@
 //! Every screen: one row each.
 
-use super::{Desk, Event, join, reading, record, records, sign, who};
+use super::{Desk, Event, join, reading, record, records, sign, who, worksheet, worksheets};
 
 macro_rules! screens {
     ($($(#[$doc:meta])* $Name:ident $module:ident;)*) => {
@@ -87,4 +87,8 @@ screens! {
     Reading reading;
     /// A step, and signing it.
     Sign sign;
+    /// The worksheets.
+    Worksheets worksheets;
+    /// One worksheet as a form.
+    Worksheet worksheet;
 }

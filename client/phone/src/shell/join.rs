@@ -23,6 +23,7 @@ pub(super) fn draw(view: Memo<View>) -> impl IntoView {
             {parts::field("A PIN for it", "password", move || view.get().pin, Event::Pin)}
             {parts::field("The PIN once more", "password", move || view.get().again, Event::Again)}
             {parts::problem(move || view.get().problem)}
+            <button class="row" on:click=|_| send(Event::Worksheets)>"Worksheets: they need no workshop"</button>
         </section>
         {parts::action(
             move || view.get().doing.unwrap_or("Join").to_owned(),

@@ -30,6 +30,8 @@ mod record;
 mod records;
 mod sign;
 mod who;
+mod worksheet;
+mod worksheets;
 
 use std::cell::RefCell;
 use std::collections::VecDeque;

@@ -2,7 +2,7 @@
 
 use leptos::prelude::*;
 
-use super::{join, parts, reading, record, records, sign, who};
+use super::{join, parts, reading, record, records, sign, who, worksheet, worksheets};
 use crate::app::{ScreenView, View, Which};
 
 macro_rules! screens {
@@ -32,6 +32,8 @@ screens! {
     Record record;
     Reading reading;
     Sign sign;
+    Worksheets worksheets;
+    Worksheet worksheet;
 }
 
 /// The whole page.
