@@ -35,8 +35,12 @@ pub use html::html;
 pub use model::*;
 pub use rest::digest_of_ids;
 pub use state::State;
+pub use words::{capital, count, place, plain};
+
+use std::collections::BTreeSet;
 
 use crate::assess::{Assessment, Record, Workshop};
+use crate::log::Ix;
 use sight::Sight;
 
 /// Gathers the printed record.
@@ -63,4 +67,20 @@ pub fn model(record: &Record, workshop: &Workshop, assessment: &Assessment) -> S
         gauges: people::gauges(&sight),
         verify: rest::verify(&sight),
     }
+}
+
+/// These entries in words, in the order of telling: what an author knew comes first; among what is free,
+/// by device time, then by id.
+///
+/// `assessment` must be that of `record` and `workshop`.
+#[must_use]
+pub fn told(
+    record: &Record,
+    workshop: &Workshop,
+    assessment: &Assessment,
+    which: &BTreeSet<Ix>,
+) -> Vec<Event> {
+    let sight = Sight::new(record, workshop, assessment);
+    let meant = sight.told().map(|(ix, _)| ix).filter(|ix| which.contains(ix));
+    meant.map(|ix| rest::event(&sight, ix)).collect()
 }

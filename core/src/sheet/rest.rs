@@ -252,7 +252,12 @@ pub(super) fn notes(sight: &Sight) -> Vec<Event> {
 fn events(sight: &Sight, kinds: &[Kind]) -> Vec<Event> {
     let wanted = |ix: &Ix| sight.log().at(*ix).kind().is_some_and(|kind| kinds.contains(&kind));
     let standing = sight.standing().map(|(ix, _)| ix).filter(wanted);
-    standing.map(|ix| Event { kind: kind(sight, ix), text: says(sight, ix), by: sight.mention(ix) }).collect()
+    standing.map(|ix| event(sight, ix)).collect()
+}
+
+/// An entry in words.
+pub(super) fn event(sight: &Sight, ix: Ix) -> Event {
+    Event { kind: kind(sight, ix), text: says(sight, ix), by: sight.mention(ix) }
 }
 
 fn kind(sight: &Sight, ix: Ix) -> String {

@@ -8,7 +8,8 @@ use crate::log::Ix;
 use crate::quantity::{Kind, Quantity, Unit};
 
 /// `Rod 3, big end` for `rod/3/big-end`.
-pub(super) fn place(path: &str) -> String {
+#[must_use]
+pub fn place(path: &str) -> String {
     let mut out = String::new();
     for (at, segment) in path.split('/').enumerate() {
         let separator = match at {
@@ -24,12 +25,14 @@ pub(super) fn place(path: &str) -> String {
 }
 
 /// `oil clearance` for `oil-clearance`.
-pub(super) fn plain(name: &str) -> String {
+#[must_use]
+pub fn plain(name: &str) -> String {
     name.replace('-', " ")
 }
 
 /// With a capital letter.
-pub(super) fn capital(text: &str) -> String {
+#[must_use]
+pub fn capital(text: &str) -> String {
     let mut letters = text.chars();
     letters.next().map_or_else(String::new, |first| first.to_uppercase().chain(letters).collect())
 }
@@ -44,7 +47,8 @@ pub(super) fn list(words: &[String]) -> String {
 }
 
 /// `1 step`, `2 steps`.
-pub(super) fn count(number: usize, one: &str) -> String {
+#[must_use]
+pub fn count(number: usize, one: &str) -> String {
     if number == 1 { format!("1 {one}") } else { format!("{number} {one}s") }
 }
 
