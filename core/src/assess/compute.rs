@@ -39,10 +39,6 @@ impl Assessment {
         if dirty.subjects.iter().any(|ix| self.subjects[*ix].feature.kind() == FeatureKind::Crank) {
             self.settle_rises(world);
         }
-        // What came back may be measured by any reading.
-        if dirty.everything || dirty.goods || !self.custodies.is_empty() {
-            self.settle_goods(world);
-        }
         for key in &dirty.checks {
             self.settle_check(world, key);
         }
@@ -57,13 +53,20 @@ impl Assessment {
         for key in &groups {
             self.settle_group(world, key);
         }
+        // What came back may be measured by any reading.
+        if dirty.everything || dirty.goods || !self.custodies.is_empty() {
+            self.settle_goods(world);
+        }
+        // Readings alone reach the steps that ask for them; what else they do to the others is seen there.
+        let only_read =
+            !dirty.everything && dirty.steps.is_empty() && groups.is_empty() && dirty.checks.is_empty();
         let mut steps = dirty.steps;
         if !groups.is_empty() || !dirty.checks.is_empty() {
             steps.extend(0..self.steps.len());
         }
         steps.extend(self.touched_steps(&judged));
         steps.extend(std::mem::take(&mut self.dirty).steps);
-        self.settle_steps(world, &steps);
+        self.settle_steps(world, &steps, only_read);
         self.settle_entries(world, from);
         self.settle_record(world);
     }
@@ -132,6 +135,22 @@ impl Assessment {
             self.operations[at].reach = reach;
         }
         self.operations_filed = self.operations.len();
+        self.file_slackenings(world, &definition, if from == 0 { 0 } else { self.slackenings_filed });
+    }
+
+    /// What was read of fasteners when they were tight is past once they are slackened.
+    fn file_slackenings(&mut self, world: World, definition: &Definition, from: usize) {
+        for at in from..self.slackenings.len() {
+            let by = self.slackenings[at];
+            let Ok(Payload::Tightening(done)) = &world.log().at(by).payload else { continue };
+            let Some(at) = definition.feature(&done.place).ok().and_then(|feature| feature.ix()) else {
+                continue;
+            };
+            let what = What::Characteristics(vec![super::slack::TIGHT_LENGTH.to_owned()]);
+            self.subjects[at.index()].endings.push(Ending { by, what });
+            self.dirty.subject(at.index());
+        }
+        self.slackenings_filed = self.slackenings.len();
     }
 
     fn reach(&self, definition: &Definition, operation: &Operation) -> Reach {

@@ -8,8 +8,9 @@ use std::sync::Arc;
 use super::fold::{Assessment, World};
 use super::order::Sequence;
 use super::places::Left;
+use super::rise::TURNING;
 use super::steps::Evidence;
-use super::tightening::GroupKey;
+use super::tightening::{Group, GroupKey};
 use crate::engine::{Ask, Asked, Definition, StepInstance, Target};
 use crate::entry::payload::Payload;
 use crate::log::Ix;
@@ -20,12 +21,6 @@ pub(super) struct Before<'a> {
     pulled: Vec<(GroupKey, Ix)>,
     /// Parts that were fitted where the step, or one before it, asks for one, and left.
     left: Vec<(&'a str, &'a Left)>,
-}
-
-impl Before<'_> {
-    const fn is_empty(&self) -> bool {
-        self.pulled.is_empty() && self.left.is_empty()
-    }
 }
 
 impl Assessment {
@@ -59,21 +54,32 @@ impl Assessment {
         evidence: &Evidence,
         before: &Before,
     ) -> Option<String> {
-        if (before.is_empty() && self.away.is_empty()) || !evidence.met || evidence.entries.is_empty() {
+        if !evidence.met || evidence.entries.is_empty() {
             return None;
         }
         let pulled = || self.before_pulled(world, ask, evidence, &before.pulled);
         let left = || self.before_left(world, ask, evidence, &before.left);
         pulled().or_else(left).or_else(|| match &ask.asked {
-            Asked::Read(_) | Asked::Judged(_) => self.read_before_it_left(&evidence.entries),
+            Asked::Read(_) | Asked::Judged(_) => self
+                .read_before_it_left(&evidence.entries)
+                .or_else(|| self.read_while_tight(&evidence.entries)),
+            Asked::Tightening(_) => self.pulled_before_it_left(&evidence.entries),
             Asked::Check(_)
-            | Asked::Tightening(_)
             | Asked::Operation(_)
             | Asked::Part(_)
             | Asked::Decision(_)
             | Asked::Approval(_)
             | Asked::GaugeCheck(_) => None,
         })
+    }
+
+    /// A free length that was read while the group was tight.
+    fn read_while_tight(&self, entries: &[Ix]) -> Option<String> {
+        let tight = |(key, group): (&GroupKey, &Group)| {
+            let read = group.read_tight.iter().any(|(ix, _)| entries.contains(ix));
+            read.then(|| format!("read while {} stood tightened", key.0))
+        };
+        self.groups.iter().find_map(tight)
     }
 
     /// A check or a reading of which nothing was made since fasteners were pulled.
@@ -115,6 +121,8 @@ impl Assessment {
         let word = match &ask.asked {
             Asked::Check(_) => "checked",
             Asked::Tightening(_) => "pulled",
+            // How the crank turned with it in says nothing of how it turns without.
+            Asked::Read(name) | Asked::Judged(name) if name == TURNING => "read",
             Asked::Read(_)
             | Asked::Judged(_)
             | Asked::Operation(_)

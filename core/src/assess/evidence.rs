@@ -1,10 +1,13 @@
 //! What a signature was given without: evidence that its step asks for and it never had.
 
+use std::collections::BTreeSet;
+
 use super::fold::{Assessment, World};
 use super::sign_off::{Cause, Signature};
 use super::steps::Evidence;
 use crate::engine::{Ask, Asked, Definition, Target};
 use crate::entry::payload::{Payload, SignOff, SignedVerdict};
+use crate::log::Ix;
 
 impl Assessment {
     /// Evidence that the step asks for and the signature does not have.
@@ -42,8 +45,21 @@ fn lack(world: World, evidence: &Evidence, sign_off: &SignOff, signature: &Signa
     // A verdict is bound through the readings it used; one of them, or one that took its
     // place and agrees, must be among those cited.
     let cited = |ix| signature.read_again.contains(ix) || sign_off.evidence.contains(&world.log().at(*ix).id);
-    if !evidence.verdicts.is_empty() && !evidence.entries.iter().any(cited) {
-        return Some(format!("it cites nothing of {}", evidence.asked));
+    if !evidence.verdicts.is_empty() {
+        // Of each feature that it is made of: another part may be there by now.
+        let feature = |ix: &Ix| match &world.log().at(*ix).payload {
+            Ok(Payload::Reading(reading)) => Some(reading.feature.as_str()),
+            _ => None,
+        };
+        let seen: BTreeSet<&str> =
+            evidence.entries.iter().filter(|ix| cited(ix)).filter_map(feature).collect();
+        let mut made_of = evidence.entries.iter().filter_map(feature);
+        if let Some(unseen) = made_of.find(|path| !seen.contains(path)) {
+            return Some(format!(
+                "{}: what was read on {unseen} was not there when it was signed",
+                evidence.asked
+            ));
+        }
     }
     let seen = |verdict: &SignedVerdict| {
         let same =

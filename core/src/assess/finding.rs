@@ -156,6 +156,9 @@ rules! {
     /// A fastener that was not pulled like the others of its group.
     FastenerLeftOut = "fastener-left-out", Settle, "A fastener not pulled like the others",
         "pull the stage again on all of them, or slacken and begin again; a lead may concede it with the reason";
+    /// A fastener that has grown by more than the maker allows.
+    FastenerGrown = "fastener-grown", Settle, "A fastener grown by more than the maker allows",
+        "do not use it again: fit a new set, and measure again what new fasteners change";
     /// A wrench outside its range.
     WrenchRange = "wrench-range", Settle, "Wrench outside its range",
         "slacken and tighten again with a wrench of the right range";
@@ -169,7 +172,7 @@ rules! {
     CheckFailed = "check-failed", Settle, "Check failed",
         "find the cause, then check again";
     /// One part in two places, or two parts in one.
-    PartConflict = "part-conflict", Settle, "A part in two places",
+    PartConflict = "part-conflict", Settle, "Parts and places that do not agree",
         "look where it is, and enter its fitting again";
     /// A part at a place that the engine does not have.
     UnknownPlace = "unknown-place", Settle, "A part at a place the engine does not have",
@@ -183,6 +186,9 @@ rules! {
     /// A part that came back with a ticket and was not measured since.
     TicketUnmeasured = "ticket-unmeasured", Settle, "Back, and not measured since",
         "measure it: what a ticket says is a claim";
+    /// A part that left while, by the record, it was built in.
+    OutWhileBuiltIn = "out-while-built-in", Settle, "Out, and by the record built in",
+        "enter that the group was slackened, with what was taken out; what was built on it is done anew";
     /// A part that is with somebody else.
     PartOut = "part-out", Note, "Out with somebody",
         "readings of it wait until it is back";

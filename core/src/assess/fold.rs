@@ -111,6 +111,10 @@ pub struct Assessment {
     pub(super) operations: Vec<Operated>,
     /// How many operations have been filed with the subjects.
     pub(super) operations_filed: usize,
+    /// Groups that were slackened.
+    pub(super) slackenings: Vec<Ix>,
+    /// How many of them have been filed with the subjects.
+    pub(super) slackenings_filed: usize,
     pub(super) fittings: BTreeMap<Arc<str>, Vec<Ix>>,
     pub(super) placed: BTreeMap<Arc<str>, Vec<Placed>>,
     /// Place -> parts that were fitted there and left.
@@ -128,6 +132,8 @@ pub struct Assessment {
     pub(super) custodies: Vec<Ix>,
     /// Parts that are out, or back and not measured since.
     pub(super) away: BTreeMap<Arc<str>, super::goods::Away>,
+    /// Stages that stand on what holds a part that has been away: with which, and whom.
+    pub(super) built_in: BTreeMap<Ix, String>,
     /// How the turning torque rose with each cylinder.
     pub(super) rises: Vec<super::rise::Rise>,
     pub(super) stops: Vec<Ix>,
@@ -201,6 +207,8 @@ impl Assessment {
             choices: BTreeMap::new(),
             operations: Vec::new(),
             operations_filed: 0,
+            slackenings: Vec::new(),
+            slackenings_filed: 0,
             fittings: BTreeMap::new(),
             placed: BTreeMap::new(),
             left: BTreeMap::new(),
@@ -215,6 +223,7 @@ impl Assessment {
             approvals: Vec::new(),
             custodies: Vec::new(),
             away: BTreeMap::new(),
+            built_in: BTreeMap::new(),
             rises: Vec::new(),
             stops: Vec::new(),
             resumes: Vec::new(),

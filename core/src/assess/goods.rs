@@ -10,7 +10,7 @@ use super::places::is_fitted;
 use super::status::Status;
 use super::subject::Subject;
 use crate::engine::{Definition, part};
-use crate::entry::payload::{Custody, Payload};
+use crate::entry::payload::{Custody, Payload, TighteningAct};
 use crate::log::Ix;
 
 /// A part that is with somebody, or is back and was not measured since.
@@ -86,7 +86,9 @@ impl Assessment {
             }
         }
         let mut away = BTreeMap::new();
+        let mut built_in = BTreeMap::new();
         for (part, moves) in of_part {
+            self.left_built_in(world, part, &moves, &mut built_in, findings);
             // Of moves that knew nothing of each other each is the last for somebody.
             for ix in latest(log, moves.iter().map(|(ix, _)| *ix)) {
                 let Some((_, custody)) = moves.iter().find(|(other, _)| *other == ix) else { continue };
@@ -101,10 +103,55 @@ impl Assessment {
                 findings.push(finding);
             }
         }
-        if self.away != away {
+        if (&self.away, &self.built_in) != (&away, &built_in) {
             self.away = away;
+            self.built_in = built_in;
             let all: Vec<usize> = (0..self.steps.len()).collect();
             self.dirty.steps(&all);
+        }
+    }
+
+    /// Stages that stand on what holds a part, though it has been away since or was away when they were
+    /// pulled.
+    fn left_built_in(
+        &self,
+        world: World,
+        part: &str,
+        moves: &[(Ix, &Custody)],
+        built_in: &mut BTreeMap<Ix, String>,
+        findings: &mut Vec<Finding>,
+    ) {
+        let log = world.log();
+        let (Some(definition), Some(sort)) =
+            (&self.definition, part::find(part.split('/').next().unwrap_or_default()))
+        else {
+            return;
+        };
+        let number = self.number_of(part);
+        for (key, group) in &self.groups {
+            let Ok(place) = definition.feature(&key.1) else { continue };
+            let here = number.is_none_or(|number| place.number().is_none_or(|other| other == number));
+            if !here || !sort.held_at.contains(&place.kind()) {
+                continue;
+            }
+            let contradicts = |stage: Ix| {
+                let out = moves.iter().filter(|(_, custody)| custody.out);
+                out.map(|(out, custody)| (*out, custody)).find(|(out, _)| {
+                    let back = |back: &&(Ix, &Custody)| {
+                        !back.1.out && log.knows(back.0, *out) && log.knows(stage, back.0)
+                    };
+                    log.knows(*out, stage) || (log.knows(stage, *out) && !moves.iter().any(|m| back(&m)))
+                })
+            };
+            let stands = group.standing.iter().copied().filter(|ix| is_stage(world, *ix));
+            let mut found = stands.filter_map(|stage| Some((stage, contradicts(stage)?)));
+            let Some((first, (out, custody))) = found.next() else { continue };
+            let why = format!("{part} was with {}", custody.with_whom);
+            let text = format!("{} of {} stand tightened, and {why}", key.0, key.1);
+            let ids = self.ids(world, &[first, out]);
+            findings.push(Finding::new(Rule::OutWhileBuiltIn, &key.1, part, ids, text));
+            built_in.insert(first, why.clone());
+            built_in.extend(found.map(|(stage, _)| (stage, why.clone())));
         }
     }
 
@@ -145,17 +192,14 @@ impl Assessment {
 
     /// Readings that stand on what is measured of a part.
     fn read_on(&self, world: World, part: &str, which: impl Fn(Ix) -> bool) -> BTreeSet<Ix> {
-        let (name, mark) = part.split_once('/').unwrap_or((part, ""));
-        let Some(sort) = part::find(name) else { return BTreeSet::new() };
-        let number = self.number_of(part);
-        let on = |subject: &&Subject| {
-            let feature = &subject.feature;
-            match feature.mark() {
-                Some(of) => of == mark,
-                None => number.is_none_or(|number| feature.number().is_none_or(|other| other == number)),
-            }
+        let Some(sort) = part::find(part.split('/').next().unwrap_or_default()) else {
+            return BTreeSet::new();
         };
-        let slots = self.subjects.iter().filter(on).flat_map(|subject| &subject.slots);
+        let slots = self
+            .subjects
+            .iter()
+            .filter(|subject| self.is_on(subject, part))
+            .flat_map(|subject| &subject.slots);
         let readings = slots.filter(|slot| sort.owns(slot.row)).flat_map(|slot| &slot.readings);
         let stands = |ix: &Ix| self.outer(world.log(), *ix).is_none() && !self.is_ended(*ix);
         readings.map(|taken| taken.ix).filter(|ix| which(*ix) && stands(ix)).collect()
@@ -204,6 +248,52 @@ impl Assessment {
         work.any(|by| log.knows(by, left) && self.outer(log, by).is_none() && on(by))
     }
 
+    /// Why a tightening does not count: the part that it holds has been away.
+    pub(super) fn pulled_before_it_left(&self, entries: &[Ix]) -> Option<String> {
+        let why = entries.iter().find_map(|ix| self.built_in.get(ix))?;
+        Some(format!("stood tightened while {why}"))
+    }
+
+    /// The part that was away between two readings of it, if one was.
+    pub(super) fn away_between<'w>(
+        &self,
+        world: World<'w>,
+        (earlier, later): (Ix, Ix),
+    ) -> Option<(&'w str, &'w str)> {
+        let log = world.log();
+        let subject = self.entries[earlier as usize].subject?;
+        let (_, spot) = world.record.spot(earlier)?;
+        let out = self.custodies.iter().filter_map(|ix| match &log.at(*ix).payload {
+            Ok(Payload::Custody(custody)) if custody.out && self.outer(log, *ix).is_none() => {
+                Some((*ix, custody))
+            }
+            _ => None,
+        });
+        let between = out.filter(|(ix, _)| log.knows(*ix, earlier) && log.knows(later, *ix));
+        for (_, custody) in between {
+            let of = |part: &&String| {
+                let sort = part::find(part.split('/').next().unwrap_or_default());
+                sort.is_some_and(|sort| sort.owns(spot.row)) && self.is_on(&self.subjects[subject], part)
+            };
+            if let Some(part) = custody.parts.iter().find(of) {
+                return Some((part, &custody.with_whom));
+            }
+        }
+        None
+    }
+
+    /// Whether a feature is one on a part.
+    fn is_on(&self, subject: &Subject, part: &str) -> bool {
+        let mark = part.split_once('/').map_or("", |(_, mark)| mark);
+        match subject.feature.mark() {
+            Some(of) => of == mark,
+            None => {
+                let number = self.number_of(part);
+                number.is_none_or(|number| subject.feature.number().is_none_or(|other| other == number))
+            }
+        }
+    }
+
     /// Why a piece of evidence does not count: what was read of a part before it was with somebody.
     pub(super) fn read_before_it_left(&self, entries: &[Ix]) -> Option<String> {
         let (part, away) =
@@ -219,6 +309,11 @@ impl Assessment {
         };
         self.placed.iter().find_map(here)
     }
+}
+
+fn is_stage(world: World, ix: Ix) -> bool {
+    matches!(&world.log().at(ix).payload, Ok(Payload::Tightening(done))
+        if matches!(done.act, TighteningAct::Stage(_)))
 }
 
 /// Whether an operation leaves chips: it ends a wash.

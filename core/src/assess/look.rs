@@ -18,7 +18,7 @@ use crate::measure::{Reason, Verdict};
 const fn to_supply(reason: Reason) -> Option<&'static str> {
     match reason {
         Reason::NoUncertainty => Some(
-            "a lead states the gauge's error limit, and that of what it is set on; or read again with a gauge whose limit is known",
+            "a lead states the gauge's error limit and resolution, and those of what it is set on; or read again with a gauge of which they are known",
         ),
         Reason::NoTemperature => Some("read again, and give the temperature of the part and of the gauge"),
         Reason::LimitsCrossed => Some("the lead sets the limit again, the lower figure below the upper"),
@@ -49,8 +49,8 @@ impl Assessment {
         for (slot, taken) in subject.slots.iter().flat_map(|s| s.readings.iter().map(move |t| (s, t))) {
             match self.entries[taken.ix as usize].status {
                 Status::Stands => {
-                    let again = !slot.fit && self.read_again_fit(world, (subject, slot), taken);
-                    let as_needed = slot.fit || again;
+                    let again = !slot.fit && slot.shows && self.read_again_fit(world, (subject, slot), taken);
+                    let as_needed = slot.fit || !slot.shows || again;
                     reading_findings(world, definition, (subject, as_needed), taken, &mut findings);
                 }
                 Status::Doubtful(by) if matches!(slot.standing, Standing::Empty) => {

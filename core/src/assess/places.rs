@@ -152,6 +152,7 @@ impl Assessment {
             sorts.dedup();
             for sort in sorts.into_iter().filter(|sort| part::find(sort).is_some()) {
                 let here = self.parts_at(world, place, sort);
+                findings.extend(self.not_as_chosen(world, place, sort, &here));
                 if here.len() > 1 {
                     let ids: Vec<Ix> = here.iter().map(|placed| placed.by).collect();
                     let words: Vec<&str> = here.iter().map(|placed| &*placed.part).collect();
@@ -160,6 +161,21 @@ impl Assessment {
                 }
             }
         }
+    }
+}
+
+impl Assessment {
+    /// A part fitted by somebody who knew that another one was chosen for the place.
+    fn not_as_chosen(&self, world: World, place: &str, sort: &str, here: &[&Placed]) -> Option<Finding> {
+        let [fitted] = *here else { return None };
+        let all = self.placed.get(place).into_iter().flatten().filter(|one| sort_of(&one.part) == Some(sort));
+        let mut chosen = all.filter(|one| one.part != fitted.part && world.log().knows(fitted.by, one.by));
+        let chosen = chosen.next().filter(|_| is_fitted(world, fitted.by))?;
+        let text = format!("{} is fitted at {place}, for which {} was chosen", fitted.part, chosen.part);
+        let ids = self.ids(world, &[fitted.by, chosen.by]);
+        let way_out =
+            format!("fit {}, or enter that it was taken out of the choice for {place}", chosen.part);
+        Some(Finding::new(Rule::PartConflict, place, sort, ids, text).with_way_out(Some(way_out)))
     }
 }
 

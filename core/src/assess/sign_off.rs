@@ -298,6 +298,13 @@ impl Assessment {
         let causes = status.causes();
         match status {
             Status::Stands => {}
+            Status::Superseded(again)
+                if let Some((part, whom)) = self.away_between(world, (cited, *again)) =>
+            {
+                let what = self.cited_words(world, cited);
+                let text = format!("{what} was read before {part} was with {whom}");
+                signature.stale.push(Cause::new(self.ids(world, &[cited, *again]), text));
+            }
             Status::Superseded(again) if self.agrees(cited, *again) => signature.read_again.push(*again),
             Status::NotCounted
             | Status::Voided(_)

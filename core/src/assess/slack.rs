@@ -1,44 +1,132 @@
-//! Read as slack while, by the record, it was tight: the free length of fasteners.
+//! What is read of fasteners slack and tight: by the record they were the other, or they have grown.
 
 use super::finding::{Finding, Rule};
 use super::fold::{Assessment, World};
-use super::subject::SubjectIx;
+use super::order::{Sequence, latest};
+use super::status::Status;
+use super::subject::{Slot, Taken};
 use super::tightening::{Group, GroupKey};
+use crate::engine::Reuse;
 use crate::entry::payload::{Payload, TighteningAct};
 use crate::log::Ix;
+use crate::quantity::{Amount, Kind};
 
-/// The length of fasteners with nothing pulling on them.
+/// The length of a fastener with nothing pulling on it.
 const FREE_LENGTH: &str = "free-length";
 
+/// Its length at its final stage.
+pub(super) const TIGHT_LENGTH: &str = "tight-length";
+
 impl Assessment {
-    /// Free lengths that were read by somebody who knew that the group had been pulled.
-    pub(super) fn read_while_tight(&self, world: World, key: &GroupKey, group: &Group) -> Vec<Finding> {
-        let log = world.log();
-        let pulled = |ix: &&Ix| {
-            matches!(&log.at(**ix).payload, Ok(Payload::Tightening(done))
-                if matches!(done.act, TighteningAct::Stage(_)))
-        };
-        let stages: Vec<Ix> = group.standing.iter().filter(pulled).copied().collect();
+    /// Free lengths that were read after the group had been pulled and before it was slackened, each with
+    /// the stage.
+    pub(super) fn read_tight(&self, world: World, key: &GroupKey, group: &Group) -> Vec<(Ix, Ix)> {
+        let stages: Vec<(Ix, Option<Ix>)> = self.stages(world, group).collect();
         if stages.is_empty() {
             return Vec::new();
         }
-        let read = self.subject_at(&key.1).into_iter().flat_map(|ix| self.standing_of(ix, FREE_LENGTH));
-        let tight =
-            |ix: Ix| stages.iter().copied().find(|stage| log.knows(ix, *stage)).map(|stage| (ix, stage));
-        let say = |(ix, stage): (Ix, Ix)| {
-            let text = format!("{FREE_LENGTH} was read while {} stood tightened", key.0);
-            let ids = self.ids(world, &[ix, stage]);
-            Finding::new(Rule::ConditionsMissing, &key.1, FREE_LENGTH, ids, text).with_way_out(Some(
-                "slacken the group, read it again, and begin again with the first stage".to_owned(),
-            ))
+        let before = |a: Ix, b: Ix| self.orders.sequence(world.log(), a, b) == Sequence::Before;
+        let tight = |ix: Ix| {
+            let held = |(stage, end): &&(Ix, Option<Ix>)| {
+                before(*stage, ix) && !end.is_some_and(|end| before(end, ix))
+            };
+            stages.iter().find(held).map(|(stage, _)| (ix, *stage))
         };
-        read.filter_map(tight).map(say).collect()
+        let read = self.slots_of(key, FREE_LENGTH).flat_map(|slot| &slot.readings).map(|taken| taken.ix);
+        read.filter(|ix| self.entries[*ix as usize].status.stands()).filter_map(tight).collect()
     }
 
-    /// Readings of a characteristic that stand.
-    fn standing_of(&self, ix: SubjectIx, name: &str) -> impl Iterator<Item = Ix> {
-        let slots = self.subjects[ix].slots.iter().filter(move |slot| slot.row.name == name);
-        let readings = slots.flat_map(|slot| &slot.readings).map(|taken| taken.ix);
-        readings.filter(|ix| self.entries[*ix as usize].status.stands())
+    /// Findings about them.
+    pub(super) fn read_tight_findings(
+        &self,
+        world: World,
+        key: &GroupKey,
+        tight: &[(Ix, Ix)],
+    ) -> Vec<Finding> {
+        let way_out = "slacken the group if it is tight, read it again, and begin again with the first stage";
+        let say = |(ix, stage): &(Ix, Ix)| {
+            let text = format!("{FREE_LENGTH} was read while {} stood tightened", key.0);
+            let ids = self.ids(world, &[*ix, *stage]);
+            Finding::new(Rule::ConditionsMissing, &key.1, FREE_LENGTH, ids, text)
+                .with_way_out(Some(way_out.to_owned()))
+        };
+        tight.iter().map(say).collect()
+    }
+
+    /// Fasteners that are longer slack than before they were pulled, by more than the maker allows.
+    pub(super) fn grown(&self, world: World, key: &GroupKey, group: &Group) -> Vec<Finding> {
+        let fastener = self.definition.as_ref().and_then(|definition| definition.fastener(&key.0));
+        let Some(Reuse::WithinGrowth(allowed)) = fastener.map(|fastener| &fastener.reuse) else {
+            return Vec::new();
+        };
+        let grown = |slot: &Slot| {
+            let (new, now) = self.before_and_after(world, group, slot)?;
+            let by = now.sized.value - new.sized.value;
+            if by <= allowed.amount().base() {
+                return None;
+            }
+            let by = Amount::new(Kind::Length, by).show(Kind::Length.main_unit(), 3);
+            let at = &slot.station;
+            let text = format!("{at} has grown by {by} since it was new; the maker allows {allowed}");
+            let ids = self.ids(world, &[new.ix, now.ix]);
+            Some(Finding::new(Rule::FastenerGrown, &key.1, at, ids, text))
+        };
+        self.slots_of(key, FREE_LENGTH).filter(|slot| slot.fit).filter_map(grown).collect()
+    }
+
+    /// The first free length of one fastener, and the last one read since the group was pulled.
+    fn before_and_after<'a>(
+        &self,
+        world: World,
+        group: &Group,
+        slot: &'a Slot,
+    ) -> Option<(&'a Taken, &'a Taken)> {
+        let log = world.log();
+        let before = |a: Ix, b: Ix| self.orders.sequence(log, a, b) == Sequence::Before;
+        let speaks = |taken: &&Taken| {
+            let ended = matches!(self.entries[taken.ix as usize].status, Status::Ended(_));
+            let tight = group.read_tight.iter().any(|(ix, _)| *ix == taken.ix);
+            !ended && !tight && self.outer(log, taken.ix).is_none()
+        };
+        let read: Vec<&Taken> = slot.readings.iter().filter(speaks).collect();
+        let last = *latest(log, read.iter().map(|taken| taken.ix)).first()?;
+        let now = read.iter().find(|taken| taken.ix == last)?;
+        let pulled = |new: &&&Taken| {
+            self.stages(world, group).any(|(stage, _)| before(new.ix, stage) && before(stage, now.ix))
+        };
+        let mut old: Vec<&Taken> = read.iter().filter(pulled).copied().collect();
+        old.sort_unstable_by_key(|taken| taken.id);
+        let first = |taken: &&&Taken| !old.iter().any(|other| log.knows(taken.ix, other.ix));
+        Some((old.iter().find(first)?, now))
+    }
+
+    /// Stages that were pulled, each with the slackening or the work that ended it.
+    fn stages<'a>(
+        &'a self,
+        world: World<'a>,
+        group: &'a Group,
+    ) -> impl Iterator<Item = (Ix, Option<Ix>)> + 'a {
+        let stage = move |ix: &Ix| {
+            matches!(&world.log().at(*ix).payload, Ok(Payload::Tightening(done))
+                if matches!(done.act, TighteningAct::Stage(_)))
+        };
+        let acts = group.acts.iter().copied().filter(stage);
+        acts.filter_map(|ix| match &self.entries[ix as usize].status {
+            Status::Stands => Some((ix, None)),
+            Status::Ended(by) => Some((ix, Some(*by))),
+            Status::NotCounted
+            | Status::Voided(_)
+            | Status::Superseded(_)
+            | Status::Replaced(_)
+            | Status::Doubtful(_)
+            | Status::Undecided(_)
+            | Status::Disputed
+            | Status::Outvoted => None,
+        })
+    }
+
+    fn slots_of<'a>(&'a self, key: &GroupKey, name: &'static str) -> impl Iterator<Item = &'a Slot> {
+        let subject = self.subject_at(&key.1).map(|ix| &self.subjects[ix]);
+        subject.into_iter().flat_map(|subject| &subject.slots).filter(move |slot| slot.row.name == name)
     }
 }

@@ -93,6 +93,15 @@ impl Progress {
     }
 }
 
+/// What the other steps see of one; see [`Assessment::shown`].
+#[derive(PartialEq)]
+struct Shown {
+    met: Vec<bool>,
+    signed: [Option<(Ix, bool, bool)>; 2],
+    all: [Vec<Ix>; 2],
+    acts: Vec<Vec<Ix>>,
+}
+
 /// The steps of a definition, nothing known yet.
 pub(super) fn begin(definition: &Definition) -> Vec<StepState> {
     let path = |ask: &Ask| match ask.target {
@@ -135,13 +144,19 @@ impl Assessment {
         (0..).zip(&self.steps).filter(|(_, step)| touched(step)).map(|(ix, _)| ix).collect()
     }
 
-    /// Looks at the marked steps anew, then at what waits for what.
-    pub(super) fn settle_steps(&mut self, world: World, marked: &BTreeSet<usize>) {
+    /// Looks at the marked steps anew, then at what waits for what; where they were marked by
+    /// readings alone, only if that changed anything for the others.
+    pub(super) fn settle_steps(&mut self, world: World, marked: &BTreeSet<usize>, only_read: bool) {
         let Some(definition) = self.definition.clone() else { return };
+        let mut changed = !only_read && !marked.is_empty();
         for ix in marked {
+            let begun = definition.steps()[*ix].finished_by.is_some();
+            let before = self.shown(*ix, begun);
             self.settle_step(world, &definition, *ix);
+            // What was found of its order is looked for anew with the rest.
+            changed |= self.steps[*ix].order_broken || self.shown(*ix, begun) != before;
         }
-        if !marked.is_empty() {
+        if changed {
             self.propagate(&definition);
             self.order_findings(world, &definition);
             self.ahead_findings(world, &definition);
@@ -149,12 +164,29 @@ impl Assessment {
         }
     }
 
+    /// What the other steps see of one: which evidence is there, what was done where that begins it, and
+    /// what it was signed by.
+    fn shown(&self, ix: usize, begun: bool) -> Shown {
+        let step = &self.steps[ix];
+        let signed = |signature: &Option<Signature>| {
+            signature.as_ref().map(|signature| (signature.by, signature.stands(), signature.lacks_evidence()))
+        };
+        Shown {
+            met: step.evidence.iter().map(|evidence| evidence.met).collect(),
+            signed: [signed(&step.signature), signed(&step.second)],
+            all: [step.done.clone(), step.seconds.clone()],
+            acts: step.evidence.iter().filter(|_| begun).map(|evidence| evidence.entries.clone()).collect(),
+        }
+    }
+
     fn settle_step(&mut self, world: World, definition: &Definition, ix: usize) {
         let instance = &definition.steps()[ix];
         let before = self.before_it(definition, instance);
+        // How things were found stays found.
+        let as_found = definition.step_of(instance).as_found;
         let evidence = |ask: &Ask| {
             let evidence = self.evidence(world, definition, ask);
-            match self.too_early(world, ask, &evidence, &before) {
+            match self.too_early(world, ask, &evidence, &before).filter(|_| !as_found) {
                 Some(found) => {
                     Evidence { found, met: false, entries: Vec::new(), verdicts: Vec::new(), ..evidence }
                 }
@@ -320,6 +352,9 @@ impl Assessment {
             if let [one] = here[..] {
                 return Evidence::met(ask, path, one.part.to_string(), vec![one.by]);
             }
+        }
+        if !path.is_empty() && self.parts_at(world, path, sort).len() > 1 {
+            return Evidence::missing(ask, path, format!("more than one {sort} is entered at {path}"));
         }
         let live = self.parts_entered(world.log(), sort);
         match live.is_empty() || !path.is_empty() {

@@ -56,8 +56,10 @@ pub struct Slot {
     pub station: Arc<str>,
     /// Under which conditions, sorted.
     pub conditions: Arc<[Arc<str>]>,
-    /// Whether those are the conditions the characteristic needs.
+    /// Whether those are the conditions the characteristic needs, and the gauge shows a size.
     pub fit: bool,
+    /// Whether the gauges it was read with show a size at all: such readings are kept apart.
+    pub shows: bool,
     /// Every reading of it that counts, in order of arrival, whether it stands or not.
     pub readings: Vec<Taken>,
     /// What the readings come to.
@@ -67,8 +69,8 @@ pub struct Slot {
 }
 
 impl Slot {
-    fn key(&self) -> (&str, &str, &[Arc<str>]) {
-        (self.row.name, &self.station, &self.conditions)
+    fn key(&self) -> (&str, &str, &[Arc<str>], bool) {
+        (self.row.name, &self.station, &self.conditions, !self.shows)
     }
 
     /// The standing value, if one stands.
@@ -107,7 +109,8 @@ impl Subject {
 
     /// Files a reading at its spot.
     pub(super) fn file(&mut self, taken: Taken, number: SpotNumber, spot: &Spot) {
-        if let Some(slot) = self.slots.iter_mut().find(|slot| slot.spot == number) {
+        let shows = !taken.remarks.contains(&Remark::ShowsNothing);
+        if let Some(slot) = self.slots.iter_mut().find(|slot| slot.spot == number && slot.shows == shows) {
             return slot.readings.push(taken);
         }
         // Most stations are read more than once: by two people, before and after work.
@@ -117,7 +120,8 @@ impl Subject {
             row: spot.row,
             station: Arc::clone(&spot.station),
             conditions: Arc::clone(&spot.conditions),
-            fit: spot.fit,
+            fit: spot.fit && shows,
+            shows,
             readings,
             standing: Standing::Empty,
             spot: number,

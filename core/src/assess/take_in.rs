@@ -9,7 +9,7 @@ use super::status::{PersonId, Status};
 use super::subject::{Subject, Taken};
 use super::workshop::{Gauges, expansion, leads};
 use crate::engine::{Asked, StepInstance};
-use crate::entry::payload::{Payload, Reading};
+use crate::entry::payload::{Payload, Reading, TighteningAct};
 use crate::entry::{EntryId, Kind, READER};
 use crate::log::{Ix, Log, Statement};
 use crate::roster::NotCounted;
@@ -65,6 +65,9 @@ impl Assessment {
             Payload::Tightening(done) => {
                 let key = (name(&done.group), name(&done.place));
                 self.groups.entry(key.clone()).or_default().acts.push(ix);
+                if done.act == TighteningAct::Slackened {
+                    self.slackenings.push(ix);
+                }
                 self.dirty.groups.insert(key);
             }
             Payload::Check(check) => {

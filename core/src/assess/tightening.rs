@@ -36,6 +36,8 @@ pub(super) struct Group {
     pub(super) complete: bool,
     /// What comes next.
     pub(super) next: NextAct,
+    /// Free lengths that were read while it was tight, each with the stage.
+    pub(super) read_tight: Vec<(Ix, Ix)>,
 }
 
 impl Assessment {
@@ -46,11 +48,13 @@ impl Assessment {
         group.standing = fates.iter().filter(|(_, status)| status.stands()).map(|(ix, _)| *ix).collect();
         let mut findings = Vec::new();
         self.walk(world, key, &mut group, &mut findings);
-        findings.extend(self.read_while_tight(world, key, &group));
         for (ix, status) in fates {
             findings.extend(self.undecided_finding(world, (&key.1, &key.0), ix, &status));
             self.set_status(ix, status);
         }
+        group.read_tight = self.read_tight(world, key, &group);
+        findings.extend(self.read_tight_findings(world, key, &group.read_tight));
+        findings.extend(self.grown(world, key, &group));
         self.groups.insert(key.clone(), group);
         self.put_findings(Source::Group(key.clone()), findings);
     }

@@ -17,6 +17,8 @@ pub struct PartSort {
     pub measured: &'static [FeatureKind],
     /// What it is made of.
     pub material: Option<MaterialRole>,
+    /// Where the fasteners sit that hold it when it is built in.
+    pub held_at: &'static [FeatureKind],
     /// What it is.
     pub about: &'static str,
 }
@@ -27,12 +29,16 @@ const fn row(
     features: &'static [FeatureKind],
     about: &'static str,
 ) -> PartSort {
-    PartSort { name, places, features, measured: &[], material: None, about }
+    PartSort { name, places, features, measured: &[], material: None, held_at: &[], about }
 }
 
 impl PartSort {
     const fn measured_at(self, measured: &'static [FeatureKind]) -> Self {
         Self { measured, ..self }
+    }
+
+    const fn held_at(self, held_at: &'static [FeatureKind]) -> Self {
+        Self { held_at, ..self }
     }
 
     const fn of(self, material: MaterialRole) -> Self {
@@ -68,28 +74,35 @@ pub static PART_SORTS: [PartSort; 14] = [
     row("block", &[F::Block], &[], "the cylinder block with its main caps")
         .measured_at(&[F::Block, F::Main, F::Bore, F::Deck, F::CamBearing])
         .of(M::Block),
-    row("crank", &[F::Crank], &[], "the crankshaft").measured_at(&[F::Crank, F::Main, F::Pin]).of(M::Crank),
+    row("crank", &[F::Crank], &[], "the crankshaft")
+        .measured_at(&[F::Crank, F::Main, F::Pin])
+        .of(M::Crank)
+        .held_at(&[F::Main, F::RodBolts]),
     row("cam", &[F::Cam], &[], "the camshaft").measured_at(&[F::Cam, F::CamBearing]).of(M::Cam),
     row("cam-bush", &[F::CamBearing], &[], "a cam bearing bush").measured_at(&[F::CamBearing]).of(M::Block),
     row("main-shells", &[F::Main], &[], "upper and lower shell of a main bearing")
         .measured_at(&[F::Main])
-        .of(M::Shell),
+        .of(M::Shell)
+        .held_at(&[F::Main]),
     row("thrust-washers", &[F::Main], &[F::ThrustWasher], "thrust washers of the crank").of(M::Shell),
     row("piston", &[F::Bore], &[F::Piston, F::PistonSkirt, F::PistonPinBoss, F::PistonGroove], "a piston")
-        .of(M::Piston),
+        .of(M::Piston)
+        .held_at(&[F::RodBolts]),
     row("gudgeon", &[F::Bore], &[F::Gudgeon], "the gudgeon of a piston, with its circlips").of(M::Gudgeon),
     row("ring-set", &[F::Bore], &[], "the rings of one piston").measured_at(&[F::Ring, F::Rail]).of(M::Ring),
     row("liner", &[F::Liner], &[], "a cylinder liner").measured_at(&[F::Liner, F::Bore]).of(M::Liner),
     row("rod", &[F::Rod], &[], "a connecting rod with its cap")
         .measured_at(&[F::Rod, F::BigEnd, F::SmallEnd])
-        .of(M::Rod),
+        .of(M::Rod)
+        .held_at(&[F::RodBolts]),
     row("rod-shells", &[F::BigEnd], &[], "upper and lower shell of a big end")
         .measured_at(&[F::BigEnd])
-        .of(M::Shell),
+        .of(M::Shell)
+        .held_at(&[F::RodBolts]),
     row("bolt-set", &[F::RodBolts, F::Main, F::Head], &[], "the bolts of one place")
         .measured_at(&[F::RodBolts])
         .of(M::Bolt),
-    row("head", &[F::Head], &[], "a cylinder head").measured_at(&[F::Head]).of(M::Head),
+    row("head", &[F::Head], &[], "a cylinder head").measured_at(&[F::Head]).of(M::Head).held_at(&[F::Head]),
 ];
 
 /// The sort of that name.

@@ -326,13 +326,46 @@ fn a_free_length_that_was_read_with_the_bolts_tight_is_found_until_they_were_sla
     assert!(shop.check().of_rule("conditions-missing").is_empty());
     let stage = shop.ann.tightens("rod-bolts", "rod/2/bolts").stage(1, "28 N·m");
     let read = free();
-    let seen = shop.check();
     let line = "conditions-missing rod/2/bolts free-length";
+    let seen = shop.check();
     seen.rests(line, &[read, stage]);
     seen.says(line, "free-length was read while rod-bolts stood tightened");
+    // Slackened, it was still read tight; only read again it says anything.
     shop.ann.slackens("rod-bolts", "rod/2/bolts");
+    shop.check().rests(line, &[read, stage]);
     free();
     assert!(shop.check().of_rule("conditions-missing").is_empty());
+}
+
+#[test]
+fn a_tight_length_is_past_once_the_bolts_are_slackened() {
+    let shop = kit::open();
+    shop.ann.tightens("rod-bolts", "rod/2/bolts").stage(1, "28 N·m");
+    let tight = shop.ann.read("rod/2/bolts", "tight-length", "bolt-1", "48.120 mm");
+    let tight = tight.with("M1").under(&["bolt-tight"]).at_20();
+    shop.check().stand(&[tight]);
+    let slack = shop.ann.slackens("rod-bolts", "rod/2/bolts");
+    shop.check().became(tight, "ended", &[slack]);
+}
+
+#[test]
+fn a_bolt_that_has_grown_by_more_than_the_maker_allows_is_not_used_again() {
+    let shop = kit::open();
+    let free = |length: &str| {
+        shop.ann.read("rod/2/bolts", "free-length", "bolt-1", length).with("M1").under(&["bolt-free"]).at_20()
+    };
+    let new = free("48.000 mm");
+    shop.ann.tightens("rod-bolts", "rod/2/bolts").stage(1, "28 N·m");
+    shop.ann.slackens("rod-bolts", "rod/2/bolts");
+    free("48.040 mm");
+    assert!(shop.check().of_rule("fastener-grown").is_empty());
+    let grown = free("48.090 mm");
+    let seen = shop.check();
+    let line = "fastener-grown rod/2/bolts bolt-1";
+    seen.rests(line, &[new, grown]);
+    seen.says(line, "bolt-1 has grown by 0.090 mm since it was new; the maker allows 0.05 mm");
+    shop.ann.did("rod-bolts-changed", "rod/2");
+    assert!(shop.check().of_rule("fastener-grown").is_empty());
 }
 
 /// What was found before the bolts were pulled says nothing of how it turns now.

@@ -339,6 +339,7 @@ fn a_torque_that_was_read_with_a_click_wrench_was_not_read() {
     assert_eq!(seen.of_rule("gauge-shows-nothing"), ["crank turning-torque"]);
     seen.rests(line, &[read]);
     seen.says(line, "read with W1, which is of a sort that shows no size");
+    assert!(seen.step("crank-turns").evidence.iter().all(|evidence| !evidence.met), "it proves nothing");
 }
 
 #[test]

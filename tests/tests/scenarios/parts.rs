@@ -144,3 +144,18 @@ fn what_was_checked_and_pulled_with_a_part_in_is_done_anew_when_it_came_out() {
     slides();
     assert_eq!(found(&shop.check()), ["passed", "passed", pulled]);
 }
+
+#[test]
+fn a_part_fitted_where_another_was_chosen_is_found() {
+    let shop = kit::open();
+    shop.ann.receives("piston/A");
+    shop.ann.receives("piston/B");
+    let chosen = shop.ann.allots("piston/A", "bore/1");
+    let fitted = shop.ann.fits("piston/B", "bore/1");
+    let seen = shop.check();
+    let line = "part-conflict bore/1 piston";
+    seen.rests(line, &[chosen, fitted]);
+    seen.says(line, "piston/B is fitted at bore/1, for which piston/A was chosen");
+    shop.ann.takes_out("piston/A", "bore/1");
+    assert!(shop.check().of_rule("part-conflict").is_empty());
+}
