@@ -1,7 +1,7 @@
 //! A home that is open, and what it shows of a record.
 
 use gudgeon_client::home::{Home, KeyRow};
-use gudgeon_client::world::{Native, World as _};
+use gudgeon_client::world::{Native, NoRandomness, World as _};
 use gudgeon_core::assess::{Assessment, Finding, Record, Weight, Workshop, assess};
 use gudgeon_core::engine::Definition;
 use gudgeon_core::entry::payload::Millis;
@@ -140,10 +140,13 @@ impl<'s> Desk<'s> {
 /// The system's clock and randomness, for what needs no home.
 pub(crate) fn randomness<const N: usize>() -> Result<[u8; N], Failure> {
     let mut bytes = [0; N];
-    Native.fill(&mut bytes).map_err(|error| {
-        Failure::new(Exit::Device, "no-randomness", error.to_string(), "restart the device and try again")
-    })?;
+    Native.fill(&mut bytes).map_err(no_randomness)?;
     Ok(bytes)
+}
+
+/// The device has none to give.
+pub(crate) fn no_randomness(error: NoRandomness) -> Failure {
+    Failure::new(Exit::Device, "no-randomness", error.to_string(), "restart the device and try again")
 }
 
 impl Sight {

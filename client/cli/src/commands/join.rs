@@ -3,21 +3,20 @@
 use std::path::PathBuf;
 
 use clap::Args;
-use data_encoding::BASE32_NOPAD;
 use gudgeon_client::sync::native::{Relay, meet};
-use gudgeon_client::sync::{Denial, Engine, Identity, Trouble, Why};
+use gudgeon_client::sync::{BadCode, Code, Denial, Engine, Identity, Trouble, Why};
+use gudgeon_client::world::Native;
 use gudgeon_core::entry::payload::{Device, Invite, Role};
-use gudgeon_core::entry::{Author, DocumentId, EntryId, Payload};
+use gudgeon_core::entry::{DocumentId, EntryId, Payload};
 use gudgeon_core::roster::join_request;
 use qrcode::QrCode;
 use qrcode::render::unicode;
-use sha2::{Digest as _, Sha256};
 
 use super::office::{INVITE, RELAY, address, away, bad_address, believing, root_digits, runtime, say_own};
 use super::workshop::RoleWord;
 use crate::asking::{self, Own};
 use crate::codes::Exit;
-use crate::desk::{Desk, randomness};
+use crate::desk::{Desk, no_randomness};
 use crate::enter::Hand;
 use crate::failure::Failure;
 use crate::out::{Answer, Outcome};
@@ -26,14 +25,8 @@ use crate::settings::Settings;
 use crate::typed::words;
 use crate::when;
 
-/// Before a code, so that it is known for what it is. All in capitals: a square of them is smaller.
-const MARK: &str = "GUDGEON1";
-
 /// Characters in a group of a printed code.
 const GROUP: usize = 5;
-
-/// Under which an invite's secret becomes its key.
-const KEY_TAG: &[u8] = b"gudgeon invite key v1";
 
 const DAY: i64 = 24 * 60 * 60 * 1000;
 
@@ -71,54 +64,9 @@ pub(crate) struct JoinArgs {
     authority: Option<PathBuf>,
 }
 
-/// What an invite's code carries. The workshop's id is a digest over its root key and founding:
-/// whoever joins by it cannot be led to another workshop.
-#[derive(Clone, Debug, PartialEq, Eq)]
-pub(super) struct Code {
-    pub(super) workshop: DocumentId,
-    secret: [u8; 16],
-    relay: String,
-}
-
-impl Code {
-    /// The code as one word.
-    fn text(&self) -> String {
-        let body = [self.workshop.bytes().as_slice(), &self.secret, self.relay.as_bytes()].concat();
-        let check = &Sha256::digest(&body)[..4];
-        format!("{MARK}{}", BASE32_NOPAD.encode(&[&body[..], check].concat()))
-    }
-
-    /// Reads a code however it is spaced and cased.
-    pub(super) fn read(text: &str) -> Result<Self, Failure> {
-        let bad = |cause: &str| {
-            Failure::refused(
-                "bad-code",
-                cause,
-                "copy the whole code as it was printed, from GUDGEON1 to its end",
-            )
-        };
-        let word: String =
-            text.chars().filter(|c| c.is_ascii_alphanumeric()).map(|c| c.to_ascii_uppercase()).collect();
-        let body = word.strip_prefix(MARK).ok_or_else(|| bad("this is no code of an invite"))?;
-        let bytes =
-            BASE32_NOPAD.decode(body.as_bytes()).map_err(|_| bad("the code is cut short or mistyped"))?;
-        let (rest, check) =
-            bytes.split_last_chunk::<4>().ok_or_else(|| bad("the code is cut short or mistyped"))?;
-        if Sha256::digest(rest)[..4] != *check || rest.len() < 48 {
-            return Err(bad("the code is cut short or mistyped"));
-        }
-        let workshop =
-            DocumentId::from_slice(&rest[..32]).ok_or_else(|| bad("the code names no workshop"))?;
-        let secret = rest[32..48].try_into().map_err(|_| bad("the code has no secret"))?;
-        let relay = String::from_utf8(rest[48..].to_vec()).map_err(|_| bad("the code names no relay"))?;
-        Ok(Self { workshop, secret, relay })
-    }
-
-    /// The invite's key.
-    pub(super) fn author(&self) -> Author {
-        let digest = Sha256::new().chain_update(KEY_TAG).chain_update(self.secret).finalize();
-        Author::from_secret(&digest.into())
-    }
+/// Reads a code however it is spaced and cased.
+pub(super) fn read(text: &str) -> Result<Code, Failure> {
+    Code::read(text).map_err(|error| Failure::refused("bad-code", error.to_string(), BadCode::HINT))
 }
 
 pub(crate) fn invite(args: &InviteArgs, settings: &Settings) -> Outcome {
@@ -163,7 +111,7 @@ pub(super) struct Invited {
 
 impl Invited {
     pub(super) fn new(workshop: DocumentId, whom: For, now: i64, relay: &str) -> Result<Self, Failure> {
-        let code = Code { workshop, secret: randomness()?, relay: relay.to_owned() };
+        let code = Code::new(&Native, workshop, relay).map_err(no_randomness)?;
         let offer = Invite {
             person: whom.person,
             person_name: whom.name.to_owned(),
@@ -195,17 +143,17 @@ impl Invited {
 
 pub(crate) fn join(args: &JoinArgs, settings: &Settings) -> Outcome {
     let label = words("label", &args.label)?;
-    let code = Code::read(&args.code.concat())?;
-    let relay_at = args.relay.clone().unwrap_or_else(|| code.relay.clone());
+    let code = read(&args.code.concat())?;
+    let relay_at = args.relay.clone().unwrap_or_else(|| code.relay().to_owned());
     let relay_at = believing(relay_at, args.authority.as_deref())?;
     let mut desk = Desk::open_or_create(settings)?;
-    if desk.home.workshop().is_some_and(|own| own != code.workshop) {
+    if desk.home.workshop().is_some_and(|own| own != code.workshop()) {
         let hint = "keep a home for each workshop; name another one with --home";
         return Err(Failure::refused("other-workshop", "this home belongs to another workshop", hint));
     }
     must_not_have_asked(&desk, &code)?;
     let pin = settings.new_pin(&label)?;
-    let mut engine = Engine::new(code.workshop, vec![Identity { author: code.author(), invite: true }]);
+    let mut engine = Engine::new(code.workshop(), vec![Identity { author: code.author(), invite: true }]);
     let runtime = runtime()?;
     let mut relay = runtime.block_on(async { Relay::at(&relay_at) }).map_err(bad_address)?;
     let meeting = |relay: &mut Relay, engine: &mut Engine, desk: &mut Desk| {
@@ -237,7 +185,7 @@ pub(crate) fn join(args: &JoinArgs, settings: &Settings) -> Outcome {
     // The secret is kept before the asking: a key that is let in must never be without it.
     desk.home.set_setting(RELAY, &relay_at)?;
     desk.home.set_setting(INVITE, &code.text())?;
-    let asks = join_request(&author, code.workshop, invite);
+    let asks = join_request(&author, code.workshop(), invite);
     let device = Device {
         key: author.key(),
         person: offer.person.unwrap_or(invite),
@@ -246,7 +194,7 @@ pub(crate) fn join(args: &JoinArgs, settings: &Settings) -> Outcome {
         invite: Some(invite),
         join_signature: asks.signature.to_vec(),
     };
-    desk.home.state(code.workshop, &author, &[Payload::Device(device)])?;
+    desk.home.state(code.workshop(), &author, &[Payload::Device(device)])?;
     engine.again();
     let told = meeting(&mut relay, &mut engine, &mut desk);
     let mut answer = Answer::new();
@@ -258,7 +206,7 @@ pub(crate) fn join(args: &JoinArgs, settings: &Settings) -> Outcome {
         Ok(_) => say_own(&mut answer, &mut desk, true)?,
         Err(_) => answer.say("The relay went away before it heard; sync, and it is told then."),
     }
-    answer.put("workshop", code.workshop.to_hex());
+    answer.put("workshop", code.workshop().to_hex());
     answer.put("key", author.key().to_hex());
     answer.put("fingerprint", root_digits(&desk.home)?);
     Ok(answer)
@@ -303,36 +251,13 @@ fn square(text: &str) -> Result<String, Failure> {
 mod tests {
     use super::*;
 
-    fn code() -> Code {
-        Code {
-            workshop: DocumentId::new([7; 32]),
-            secret: [9; 16],
-            relay: "http://127.0.0.1:7474".to_owned(),
-        }
-    }
-
-    #[test]
-    fn a_code_comes_back_from_however_it_is_typed() {
-        let typed = grouped(&code().text()).to_lowercase();
-        assert_eq!(Code::read(&typed).ok(), Some(code()));
-    }
-
-    #[test]
-    fn a_code_with_a_slip_in_any_place_is_none() {
-        let text = code().text();
-        for at in 0..text.len() {
-            let mut bytes = text.clone().into_bytes();
-            bytes[at] = if bytes[at] == b'B' { b'C' } else { b'B' };
-            assert!(Code::read(&String::from_utf8_lossy(&bytes)).is_err(), "place {at}");
-        }
-        assert!(Code::read(&text[..text.len() - 1]).is_err());
-    }
-
     #[test]
     fn a_square_is_small_enough_for_a_terminal() {
-        let believing = "https://relay.workshop.lan:7474#0123456789abcdef0123456789abcdef".to_owned();
-        for code in [code(), Code { relay: believing, ..code() }] {
-            let square = square(&code.text()).map(|square| square.lines().count());
+        let believing = "https://relay.workshop.lan:7474#0123456789abcdef0123456789abcdef";
+        for relay in ["http://127.0.0.1:7474", believing] {
+            let code = Code::new(&Native, DocumentId::new([7; 32]), relay);
+            let square = code.map_err(no_randomness).and_then(|code| square(&code.text()));
+            let square = square.map(|square| square.lines().count());
             assert!(square.is_ok_and(|lines| lines <= 36));
         }
     }

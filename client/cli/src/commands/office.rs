@@ -162,10 +162,10 @@ async fn listen(
 /// A machine for meetings, with the keys of this home that may open a session; and the home's own of them.
 fn engine(desk: &mut Desk) -> Result<(Engine, KeyId), Failure> {
     let invite = desk.home.setting(INVITE)?.filter(|text| !text.is_empty());
-    let joining = invite.as_deref().map(super::join::Code::read).transpose()?;
+    let joining = invite.as_deref().map(super::join::read).transpose()?;
     let workshop = match (&joining, desk.home.workshop()) {
         (_, Some(workshop)) => workshop,
-        (Some(code), None) => code.workshop,
+        (Some(code), None) => code.workshop(),
         (None, None) => desk.workshop_id()?,
     };
     let key = desk.meeting_key()?;
