@@ -53,6 +53,21 @@ const ABSENCES: &[Absence] = &[
         why: "core prints nothing",
     },
     Absence {
+        within: "client/phone/src/app/",
+        suffix: RUST,
+        words: &[
+            "leptos",
+            "wasm_bindgen",
+            "js_sys",
+            "web_sys",
+            "std::time",
+            "Instant",
+            "SystemTime",
+            "getrandom",
+        ],
+        why: "what happens on the phone is told without a browser, a clock or randomness of its own",
+    },
+    Absence {
         within: "core/src/entry/",
         suffix: RUST,
         words: &["f32", "f64"],

@@ -2,11 +2,14 @@
 
 use std::path::{Path, PathBuf};
 
-use crate::failure::{Failure, Outcome};
+use crate::failure::{Doing, Failure, Outcome};
 use crate::metadata::Metadata;
 use crate::repo::Repo;
 use crate::wasm::{TARGET, Toolchain};
 use crate::{only, run, setup};
+
+/// Tells the tests that start a browser, and the relay's build, where the app is.
+pub(crate) const APP: &str = "GUDGEON_PHONE_DIST";
 
 pub(crate) fn main(repo: &Repo, arguments: &[String]) -> Outcome {
     only(&["--dev"], arguments)?;
@@ -18,13 +21,32 @@ pub(crate) fn main(repo: &Repo, arguments: &[String]) -> Outcome {
 
 /// Builds and lays out the app, and says where it is. `dev`: sooner, larger and slower.
 pub(crate) fn build(repo: &Repo, metadata: &Metadata, dev: bool) -> Outcome<PathBuf> {
-    let module = module(repo, metadata, if dev { "phone-dev" } else { "phone" })?;
-    let out = metadata.target.join("phone-app");
+    let module = module(repo, metadata, if dev { "phone-dev" } else { "phone-small" })?;
+    let out = metadata.target.join("phone");
     let mut bundle = repo.cargo();
     bundle.args(["run", "--quiet", "--package", "gudgeon-phone-bundle", "--"]);
     bundle.arg(module).arg(repo.path("client/phone/page")).arg(&out);
+    // The last tenth of size costs most of the time.
+    bundle.arg(if dev { "4" } else { "11" });
     run::status(&mut bundle)?;
     Ok(out)
+}
+
+/// Bytes of all files of the app as they travel: packed where that is less.
+pub(crate) fn travels(app: &Path) -> Outcome<u64> {
+    let size = |path: &Path| path.metadata().map(|metadata| metadata.len()).doing(path.display());
+    let mut all = 0;
+    for entry in std::fs::read_dir(app).doing(app.display())? {
+        let path = entry.doing(app.display())?.path();
+        let packed =
+            path.with_file_name(format!("{}.br", path.file_name().unwrap_or_default().to_string_lossy()));
+        if packed.exists() {
+            all += size(&packed)?;
+        } else if path.extension().is_none_or(|end| end != "br") {
+            all += size(&path)?;
+        }
+    }
+    Ok(all)
 }
 
 fn module(repo: &Repo, metadata: &Metadata, profile: &str) -> Outcome<PathBuf> {

@@ -43,6 +43,15 @@ pub(crate) const BROWSER: Need = Need {
     get: |repo| apt(repo, &["chromium-headless-shell"]).or_else(|_| apt(repo, &["chromium"])),
 };
 
+/// The whole browser and what drives it: the tests of the phone app need a service worker and a database.
+pub(crate) const DRIVEN: Need = Need {
+    name: "chromium with chromedriver",
+    there: |repo| {
+        ["chromium", "chromedriver"].iter().all(|name| run::works(repo.program(name).arg("--version")))
+    },
+    get: |repo| apt(repo, &["chromium", "chromium-driver"]),
+};
+
 pub(crate) const PDF_PICTURES: Need = Need {
     name: "pdftoppm",
     there: |repo| run::works(repo.program("pdftoppm").arg("-v")),
@@ -55,7 +64,7 @@ const DEBIAN_WASM: &[&str] = &["rustc-web", "cargo-web", "rust-web-src"];
 pub(crate) fn main(repo: &Repo, arguments: &[String]) -> Outcome {
     only(&["--pictures"], arguments)?;
     ensure(repo, &[RUSTFMT, CLIPPY, NEXTEST, WASM])?;
-    if arguments.is_empty() { Ok(()) } else { ensure(repo, &[BROWSER, PDF_PICTURES]) }
+    if arguments.is_empty() { Ok(()) } else { ensure(repo, &[BROWSER, DRIVEN, PDF_PICTURES]) }
 }
 
 /// Gets every need that is not there, and says of each how it stands.

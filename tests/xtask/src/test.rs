@@ -6,7 +6,7 @@ use std::time::{Duration, Instant};
 use crate::failure::{Failure, Outcome};
 use crate::metadata::Metadata;
 use crate::repo::Repo;
-use crate::{absences, licences, only, rooms, run, setup, wasm};
+use crate::{absences, licences, only, phone, rooms, run, setup, wasm};
 
 /// One thing that must pass; what it hands back stands in the summary.
 struct Step {
@@ -24,6 +24,7 @@ const STEPS: &[Step] = &[
     Step { name: "licences", quick: true, run: |b| licences::check(b.repo, &b.metadata) },
     Step { name: "clippy", quick: true, run: clippy },
     Step { name: "wasm", quick: false, run: wasm_build },
+    Step { name: "phone app", quick: false, run: phone_app },
     Step { name: "programs", quick: true, run: programs },
     Step { name: "tests", quick: true, run: nextest },
     Step { name: "doc tests", quick: false, run: doc_tests },
@@ -37,6 +38,8 @@ struct Bench<'a> {
     files: Vec<String>,
     /// The probe, once it is built.
     probe: Option<PathBuf>,
+    /// The phone app, once it is built.
+    app: Option<PathBuf>,
     /// The last thing the test runner said.
     closing: String,
 }
@@ -46,13 +49,14 @@ pub(crate) fn main(repo: &Repo, arguments: &[String]) -> Outcome {
     let quick = !arguments.is_empty();
     setup::ensure(repo, &[setup::RUSTFMT, setup::CLIPPY, setup::NEXTEST])?;
     if !quick {
-        setup::ensure(repo, &[setup::WASM])?;
+        setup::ensure(repo, &[setup::WASM, setup::DRIVEN])?;
     }
     let mut bench = Bench {
         repo,
         metadata: Metadata::read(repo)?,
         files: repo.files()?,
         probe: None,
+        app: None,
         closing: String::new(),
     };
     let steps: Vec<&Step> = STEPS.iter().filter(|step| step.quick || !quick).collect();
@@ -111,6 +115,14 @@ fn wasm_build(bench: &mut Bench) -> Outcome<String> {
     Ok(format!("probe of {} KB", bytes / 1000))
 }
 
+/// As it is given out, so that what is tested is what people get.
+fn phone_app(bench: &mut Bench) -> Outcome<String> {
+    let app = phone::build(bench.repo, &bench.metadata, false)?;
+    let travels = phone::travels(&app)?;
+    bench.app = Some(app);
+    Ok(format!("{} KB to download", travels / 1000))
+}
+
 /// The programs that the tests of whole processes start. Each such test would build them by
 /// itself, and wait for the others to do so, against its own time.
 fn programs(bench: &mut Bench) -> Outcome<String> {
@@ -120,12 +132,15 @@ fn programs(bench: &mut Bench) -> Outcome<String> {
     Ok(String::new())
 }
 
-/// With the probe: the `ci` profile, which runs every test. Without: the default one.
+/// With the probe and the app: the `ci` profile, which runs every test. Without: the default one.
 fn nextest(bench: &mut Bench) -> Outcome<String> {
     let mut cargo = bench.repo.cargo();
     cargo.args(["nextest", "run", "--workspace"]);
     if let Some(probe) = &bench.probe {
         cargo.args(["--profile", "ci"]).env(wasm::PROBE, probe);
+    }
+    if let Some(app) = &bench.app {
+        cargo.env(phone::APP, app);
     }
     let closing = &mut bench.closing;
     run::watched(&mut cargo, |text| {

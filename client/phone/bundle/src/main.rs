@@ -1,15 +1,15 @@
-//! Lays out the phone app as it is served: `gudgeon-phone-bundle MODULE.wasm PAGE OUT`.
+//! Lays out the phone app as it is served: `gudgeon-phone-bundle MODULE.wasm PAGE OUT QUALITY`.
 //!
 //! Binds the module to the browser, copies the page's files, names the cache of the service
-//! worker by a hash over everything, and sets a brotli copy beside each file. Prints one line a
-//! file: bytes as they are, bytes as they travel, name.
+//! worker by a hash over everything, and sets a brotli copy of that quality (0 to 11) beside each
+//! file. Prints one line a file: bytes as they are, bytes as they travel, name.
 #![allow(clippy::print_stdout, reason = "a command line: results to stdout")]
 
 use std::collections::BTreeMap;
 use std::error::Error;
 use std::fs;
 use std::io::Write as _;
-use std::path::{Path, PathBuf};
+use std::path::Path;
 
 use sha2::{Digest as _, Sha256};
 use wasm_bindgen_cli_support::Bindgen;
@@ -17,18 +17,22 @@ use wasm_bindgen_cli_support::Bindgen;
 /// The worker is never in its own cache: a browser looks for a newer one by its bytes.
 const WORKER: &str = "sw.js";
 
+/// What is served and not kept: no page asks for it.
+const NOT_KEPT: &[&str] = &[WORKER, "OFL.txt"];
+
 type Files = BTreeMap<String, Vec<u8>>;
 
 fn main() -> Result<(), Box<dyn Error>> {
-    let arguments: Vec<PathBuf> = std::env::args_os().skip(1).map(PathBuf::from).collect();
-    let [module, page, out] = arguments.as_slice() else {
-        return Err("gudgeon-phone-bundle MODULE.wasm PAGE OUT".into());
+    let arguments: Vec<String> = std::env::args().skip(1).collect();
+    let [module, page, out, quality] = arguments.as_slice() else {
+        return Err("gudgeon-phone-bundle MODULE.wasm PAGE OUT QUALITY".into());
     };
-    let mut files = read_flat(page)?;
-    bind(module, out, &mut files)?;
+    let out = Path::new(out);
+    let mut files = read_flat(Path::new(page))?;
+    bind(Path::new(module), out, &mut files)?;
     let build = build_of(&files);
     name_build(&mut files, &build)?;
-    lay_out(&files, out)?;
+    lay_out(&files, out, quality.parse()?)?;
     println!("build {build}");
     Ok(())
 }
@@ -73,7 +77,8 @@ fn build_of(files: &Files) -> String {
 /// Writes the build's name and the list of files into the worker.
 fn name_build(files: &mut Files, build: &str) -> Result<(), Box<dyn Error>> {
     files.insert("build.txt".to_owned(), format!("{build}\n").into_bytes());
-    let names = files.keys().filter(|name| *name != WORKER).map(|name| format!("{name:?}"));
+    let names =
+        files.keys().filter(|name| !NOT_KEPT.contains(&name.as_str())).map(|name| format!("{name:?}"));
     let list = format!("[{}]", names.collect::<Vec<_>>().join(", "));
     let worker = files.get(WORKER).ok_or("there is no sw.js on the page")?;
     let worker = String::from_utf8(worker.clone())?;
@@ -83,7 +88,7 @@ fn name_build(files: &mut Files, build: &str) -> Result<(), Box<dyn Error>> {
 }
 
 /// Writes every file, and beside it what travels, where that is less.
-fn lay_out(files: &Files, out: &Path) -> Result<(), Box<dyn Error>> {
+fn lay_out(files: &Files, out: &Path, quality: u32) -> Result<(), Box<dyn Error>> {
     if out.exists() {
         fs::remove_dir_all(out)?;
     }
@@ -91,7 +96,7 @@ fn lay_out(files: &Files, out: &Path) -> Result<(), Box<dyn Error>> {
     let (mut whole, mut travels) = (0, 0);
     for (name, bytes) in files {
         fs::write(out.join(name), bytes)?;
-        let small = small(bytes)?;
+        let small = small(bytes, quality)?;
         let pays = small.len() < bytes.len();
         if pays {
             fs::write(out.join(format!("{name}.br")), &small)?;
@@ -105,9 +110,9 @@ fn lay_out(files: &Files, out: &Path) -> Result<(), Box<dyn Error>> {
     Ok(())
 }
 
-fn small(bytes: &[u8]) -> Result<Vec<u8>, Box<dyn Error>> {
+fn small(bytes: &[u8], quality: u32) -> Result<Vec<u8>, Box<dyn Error>> {
     let mut small = Vec::new();
-    let mut writer = brotli::CompressorWriter::new(&mut small, 1 << 16, 11, 24);
+    let mut writer = brotli::CompressorWriter::new(&mut small, 1 << 16, quality, 24);
     writer.write_all(bytes)?;
     drop(writer);
     Ok(small)

@@ -270,6 +270,8 @@ impl App {
 
     fn went(&mut self, place: Place) {
         self.place = place;
+        // A screen that wants it awake says so when it opens.
+        self.desk.effect(Effect::KeepAwake(false));
         self.reopen_screen();
     }
 

@@ -96,7 +96,8 @@ impl Office {
     fn start(&mut self, workshop: DocumentId, identities: Vec<Identity>, desk: &mut Desk) {
         let keys: Vec<_> = identities.iter().map(|identity| identity.author.key()).collect();
         match &mut self.engine {
-            Some(engine) if keys == self.keys => engine.again(),
+            // While an invite is among them every meeting begins anew: the key may be let in by now.
+            Some(engine) if keys == self.keys && keys.len() == 1 => engine.again(),
             Some(_) | None => {
                 self.engine = Some(Engine::new(workshop, identities));
                 self.keys = keys;
@@ -175,6 +176,9 @@ impl Office {
             Ok(Step::Done(summary)) => self.done(summary, desk),
             Ok(Step::GaveUp(trouble)) => {
                 let failure = away(&trouble);
+                if matches!(trouble, Trouble::Denied(_)) {
+                    self.engine = None;
+                }
                 self.trouble = Some(trouble);
                 self.ended(Err(failure), desk);
                 self.try_later(desk);

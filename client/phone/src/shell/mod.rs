@@ -18,6 +18,7 @@
 mod database;
 mod device;
 mod js;
+mod measure;
 mod office;
 mod parts;
 mod screens;

@@ -1,6 +1,7 @@
 #![allow(clippy::unwrap_used)]
 //! Homes in memory, with stores that fail on purpose; real processes are tested from outside.
 
+mod ahead;
 mod carrying;
 mod refusals;
 mod saving;

@@ -1,0 +1,272 @@
+//! A browser, driven by WebDriver (W3C, <https://www.w3.org/TR/webdriver2/>): the few calls that
+//! the tests need, over plain HTTP to a driver of our own.
+
+use std::io::{BufRead as _, BufReader, Read as _, Write as _};
+use std::net::TcpStream;
+use std::path::{Path, PathBuf};
+use std::process::{Child, Command, Stdio};
+use std::time::{Duration, Instant};
+
+use serde_json::{Value, json};
+
+/// How long something may take to be seen.
+const PATIENCE: Duration = Duration::from_secs(40);
+
+/// How often it is looked for.
+const STEP: Duration = Duration::from_millis(50);
+
+/// Nothing but the page: no network of its own, no first run, no GPU.
+const FLAGS: &[&str] = &[
+    "--headless=new",
+    "--no-sandbox",
+    "--disable-gpu",
+    "--disable-quic",
+    "--no-first-run",
+    "--disable-background-networking",
+    "--disable-component-update",
+    "--disable-sync",
+    "--disable-dev-shm-usage",
+];
+
+const BROWSERS: &[&str] =
+    &["/usr/bin/chromium", "/usr/bin/chromium-browser", "/usr/bin/chromium-headless-shell"];
+
+/// An element's name in the protocol.
+const ELEMENT: &str = "element-6066-11e4-a52e-4f735466cecf";
+
+/// A driver; ended with the value.
+pub struct Driver {
+    child: Child,
+    at: String,
+}
+
+impl Driver {
+    /// Starts one at a free port.
+    pub fn start() -> Self {
+        let mut child = Command::new("chromedriver")
+            .arg("--port=0")
+            .stdout(Stdio::piped())
+            .stderr(Stdio::null())
+            .spawn()
+            .expect("chromedriver: `cargo xtask setup --pictures` installs it");
+        let mut lines = BufReader::new(child.stdout.take().unwrap()).lines().map_while(Result::ok);
+        let port = lines.find_map(|line| {
+            let (_, port) = line.split_once("started successfully on port ")?;
+            Some(port.trim_end_matches('.').to_owned())
+        });
+        let at = format!("127.0.0.1:{}", port.expect("a port"));
+        // What it says later goes nowhere, but must go: a full pipe would stop it.
+        std::thread::spawn(move || lines.for_each(drop));
+        Self { child, at }
+    }
+
+    /// A phone's browser on this profile, which outlives it.
+    pub fn browser(&self, profile: &Path) -> Browser {
+        let binary = BROWSERS.iter().map(PathBuf::from).find(|path| path.exists()).expect("a browser");
+        let mut arguments: Vec<String> = FLAGS.iter().map(|flag| (*flag).to_owned()).collect();
+        arguments.push(format!("--user-data-dir={}", profile.display()));
+        let metrics = json!({ "width": 390, "height": 844, "pixelRatio": 2, "touch": true });
+        let options = json!({
+            "binary": binary, "args": arguments,
+            "mobileEmulation": { "deviceMetrics": metrics },
+        });
+        let wanted = json!({ "capabilities": { "alwaysMatch": {
+            "goog:chromeOptions": options, "goog:loggingPrefs": { "browser": "ALL" },
+        } } });
+        let session = call(&self.at, "POST", "/session", &wanted).expect("a session");
+        let id = session["sessionId"].as_str().unwrap().to_owned();
+        let process = session["capabilities"]["goog:processID"].as_i64();
+        Browser { at: self.at.clone(), id, process }
+    }
+}
+
+impl Drop for Driver {
+    fn drop(&mut self) {
+        let _gone = self.child.kill();
+        let _waited = self.child.wait();
+    }
+}
+
+/// A browser with a tab.
+pub struct Browser {
+    at: String,
+    id: String,
+    process: Option<i64>,
+}
+
+impl Browser {
+    fn call(&self, method: &str, path: &str, body: &Value) -> Result<Value, String> {
+        call(&self.at, method, &format!("/session/{}{path}", self.id), body)
+    }
+
+    pub fn go(&self, url: &str) {
+        self.call("POST", "/url", &json!({ "url": url })).unwrap();
+    }
+
+    /// Runs a function's body in the page.
+    pub fn script(&self, body: &str) -> Value {
+        self.call("POST", "/execute/sync", &json!({ "script": body, "args": [] })).unwrap()
+    }
+
+    /// Another tab, which is the one that is driven from now on.
+    pub fn new_tab(&self) -> String {
+        let made = self.call("POST", "/window/new", &json!({ "type": "tab" })).unwrap();
+        let handle = made["handle"].as_str().unwrap().to_owned();
+        self.turn_to(&handle);
+        handle
+    }
+
+    pub fn tab(&self) -> String {
+        self.call("GET", "/window", &Value::Null).unwrap().as_str().unwrap().to_owned()
+    }
+
+    pub fn turn_to(&self, tab: &str) {
+        self.call("POST", "/window", &json!({ "handle": tab })).unwrap();
+    }
+
+    pub fn close_tab(&self) {
+        self.call("DELETE", "/window", &Value::Null).unwrap();
+    }
+
+    /// Makes its processor so many times slower (Chromium's own protocol).
+    pub fn slower(&self, times: u32) {
+        let how = json!({ "cmd": "Emulation.setCPUThrottlingRate", "params": { "rate": times } });
+        self.call("POST", "/goog/cdp/execute", &how).unwrap();
+    }
+
+    /// Ends it without a word, as a phone whose battery fails.
+    pub fn kill(self) {
+        let process = self.process.and_then(|id| i32::try_from(id).ok()).expect("its process");
+        let process = rustix::process::Pid::from_raw(process).unwrap();
+        rustix::process::kill_process(process, rustix::process::Signal::KILL).unwrap();
+        // The driver notices when it is asked next.
+        let _gone = self.call("DELETE", "", &Value::Null);
+    }
+
+    /// All that is to be read on the page.
+    pub fn text(&self) -> String {
+        self.script("return document.body.innerText").as_str().unwrap_or_default().to_owned()
+    }
+
+    /// Waits until the page says this.
+    pub fn says(&self, words: &str) {
+        self.until(words, || self.text().contains(words));
+    }
+
+    /// Waits until something is so.
+    pub fn until(&self, what: &str, is_so: impl Fn() -> bool) {
+        let until = Instant::now() + PATIENCE;
+        while !is_so() {
+            assert!(
+                Instant::now() < until,
+                "not seen: {what}\non the page:\n{}\nlog: {}",
+                self.text(),
+                self.log()
+            );
+            std::thread::sleep(STEP);
+        }
+    }
+
+    /// Types into the field of that name, in the place of what is there.
+    pub fn types(&self, field: &str, text: &str) {
+        let path = format!("//label[span[.='{field}']]//*[self::input or self::textarea]");
+        let element = self.find(&path);
+        self.call("POST", &format!("/element/{element}/clear"), &json!({})).unwrap();
+        self.call("POST", &format!("/element/{element}/value"), &json!({ "text": text })).unwrap();
+    }
+
+    /// Presses the button or link of that name, once it is there and can be pressed.
+    pub fn presses(&self, name: &str) {
+        let path = format!(
+            "//*[(self::button or self::a) and not(@disabled) and (normalize-space(.)='{name}' or @aria-label='{name}')]"
+        );
+        self.presses_at(&path);
+    }
+
+    /// Presses the first button whose words begin so.
+    pub fn presses_beginning(&self, words: &str) {
+        self.presses_at(&format!("//button[not(@disabled) and starts-with(normalize-space(.), '{words}')]"));
+    }
+
+    /// Presses what stands at an XPath.
+    pub fn presses_at(&self, path: &str) {
+        let until = Instant::now() + PATIENCE;
+        loop {
+            let element = self.find(path);
+            let clicked = self.call("POST", &format!("/element/{element}/click"), &json!({}));
+            match clicked {
+                Ok(_) => return,
+                // It was drawn anew between finding and pressing.
+                Err(said) => assert!(Instant::now() < until, "{path}: {said}"),
+            }
+            std::thread::sleep(STEP);
+        }
+    }
+
+    fn find(&self, path: &str) -> String {
+        let wanted = json!({ "using": "xpath", "value": path });
+        let until = Instant::now() + PATIENCE;
+        loop {
+            if let Ok(found) = self.call("POST", "/element", &wanted) {
+                return found[ELEMENT].as_str().unwrap().to_owned();
+            }
+            assert!(
+                Instant::now() < until,
+                "not there: {path}\non the page:\n{}\nlog: {}",
+                self.text(),
+                self.log()
+            );
+            std::thread::sleep(STEP);
+        }
+    }
+
+    /// What the page has said to its console.
+    pub fn log(&self) -> String {
+        let said = self.call("POST", "/se/log", &json!({ "type": "browser" })).unwrap_or_default();
+        let lines = said.as_array().cloned().unwrap_or_default();
+        lines.iter().filter_map(|line| line["message"].as_str()).collect::<Vec<_>>().join("\n")
+    }
+}
+
+impl Drop for Browser {
+    fn drop(&mut self) {
+        let _gone = self.call("DELETE", "", &Value::Null);
+    }
+}
+
+/// One call of the protocol.
+fn call(at: &str, method: &str, path: &str, body: &Value) -> Result<Value, String> {
+    let body = if body.is_null() { String::new() } else { body.to_string() };
+    let mut stream = TcpStream::connect(at).map_err(|error| error.to_string())?;
+    stream.set_read_timeout(Some(Duration::from_secs(60))).unwrap();
+    let head = format!(
+        "{method} {path} HTTP/1.1\r\nHost: {at}\r\nContent-Type: application/json\r\nContent-Length: {}\r\nConnection: close\r\n\r\n",
+        body.len()
+    );
+    stream
+        .write_all(head.as_bytes())
+        .and_then(|()| stream.write_all(body.as_bytes()))
+        .map_err(|e| e.to_string())?;
+    let mut answer = Vec::new();
+    let mut reader = BufReader::new(stream);
+    let mut length = None;
+    loop {
+        let mut line = String::new();
+        reader.read_line(&mut line).map_err(|error| error.to_string())?;
+        if line.trim().is_empty() {
+            break;
+        }
+        if let Some((name, value)) = line.split_once(':')
+            && name.eq_ignore_ascii_case("content-length")
+        {
+            length = value.trim().parse::<u64>().ok();
+        }
+    }
+    reader.take(length.unwrap_or(u64::MAX)).read_to_end(&mut answer).map_err(|error| error.to_string())?;
+    let answer: Value = serde_json::from_slice(&answer).map_err(|error| error.to_string())?;
+    let value = answer["value"].clone();
+    match value["error"].as_str() {
+        Some(error) => Err(format!("{error}: {}", value["message"].as_str().unwrap_or_default())),
+        None => Ok(value),
+    }
+}

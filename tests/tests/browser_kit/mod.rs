@@ -1,0 +1,205 @@
+//! A phone's browser, a relay that serves the app, and a lead at a desk.
+#![allow(dead_code, unreachable_pub, clippy::unwrap_used)]
+
+pub mod driver;
+mod front;
+
+use std::net::SocketAddr;
+use std::path::{Path, PathBuf};
+use std::thread::JoinHandle;
+
+use gudgeon_client::home::Home;
+use gudgeon_client::sync::native::{Relay, meet};
+use gudgeon_client::sync::{Code, Engine, Identity, Summary};
+use gudgeon_client::world::{Native, World as _};
+use gudgeon_core::assess::digest_of;
+use gudgeon_core::engine::EXAMPLE;
+use gudgeon_core::entry::payload::{Check, Definition, Device, Founding, Invite, Person, RecordListed, Role};
+use gudgeon_core::entry::{Author, DocumentId, Payload};
+use gudgeon_relay::committer::Serves;
+use gudgeon_relay::serve::{Bound, system_clock};
+use gudgeon_relay::store::{OnDisk, Options};
+use tokio::sync::oneshot;
+
+use driver::{Browser, Driver};
+use front::Front;
+
+/// Names the folder of the app; `cargo xtask test` sets it.
+const APP: &str = "GUDGEON_PHONE_DIST";
+
+/// Of the phone.
+pub const PIN: &str = "2468";
+
+const DAY: i64 = 24 * 60 * 60 * 1000;
+
+/// Where `cargo xtask phone` laid out the app.
+fn app() -> PathBuf {
+    std::env::var_os(APP).map(PathBuf::from).expect("GUDGEON_PHONE_DIST: `cargo xtask phone` builds it")
+}
+
+/// A relay with the app, in a thread of its own, on a store on disk.
+pub struct Office {
+    /// For programs.
+    pub at: SocketAddr,
+    front: Front,
+    stop: oneshot::Sender<()>,
+    thread: JoinHandle<()>,
+}
+
+impl Office {
+    /// Opens at a free port, or at that of an office before.
+    pub fn open(data: PathBuf, before: Option<(SocketAddr, SocketAddr)>) -> Self {
+        let free = "127.0.0.1:0".parse().unwrap();
+        let (at, page) = before.unwrap_or((free, free));
+        let (stop, stopped) = oneshot::channel();
+        let (tell, told) = std::sync::mpsc::channel();
+        let thread = std::thread::spawn(move || {
+            let runtime =
+                tokio::runtime::Builder::new_multi_thread().worker_threads(2).enable_all().build().unwrap();
+            runtime.block_on(async {
+                let open = Box::new(move || Ok(Box::new(OnDisk::open(&data, Options::default())?) as Box<_>));
+                let bound = Bound::new(at, open, Serves::First, system_clock()).await.unwrap();
+                tell.send(bound.address().unwrap()).unwrap();
+                bound.serve(async move { drop(stopped.await) }).await.unwrap();
+            });
+        });
+        let at = told.recv().unwrap();
+        Self { at, front: Front::open(page, at, &app()), stop, thread }
+    }
+
+    /// A name that browsers take for safe without TLS.
+    pub fn url(&self) -> String {
+        format!("http://localhost:{}/", self.front.at.port())
+    }
+
+    /// Closes; answers where it was.
+    pub fn close(self) -> (SocketAddr, SocketAddr) {
+        let were = (self.at, self.front.at);
+        self.front.close();
+        self.stop.send(()).unwrap();
+        self.thread.join().unwrap();
+        were
+    }
+}
+
+/// The lead at a desk: founds, invites, meets the relay. All invented.
+pub struct Lead {
+    pub home: Home,
+    author: Author,
+    pub workshop: DocumentId,
+    pub record: DocumentId,
+    relay: String,
+    runtime: tokio::runtime::Runtime,
+    _folder: tempfile::TempDir,
+}
+
+impl Lead {
+    /// A workshop with one record, whose first step is ready to sign.
+    pub fn founds(relay: SocketAddr) -> Self {
+        let folder = tempfile::tempdir().unwrap();
+        let mut home = Home::create(&folder.path().join("home"), Native).unwrap();
+        let (root, author) = (Author::from_secret(&[1; 32]), Author::from_secret(&[2; 32]));
+        let founding = |name: &str, workshop, digest| Founding {
+            name: name.into(),
+            workshop,
+            definition_digest: digest,
+            nonce: name.as_bytes().to_vec(),
+        };
+        let workshop = home.found(&root, founding("Invented Works", None, None), &[]).unwrap().document;
+        let person = Payload::Person(Person { name: "Ada".into() });
+        let person = home.state(workshop, &root, &[person]).unwrap().entries[0];
+        let device = Device {
+            key: author.key(),
+            person,
+            roles: vec![Role::Lead, Role::Member],
+            label: "desk".into(),
+            invite: None,
+            join_signature: Vec::new(),
+        };
+        home.state(workshop, &root, &[Payload::Device(device)]).unwrap();
+        let photographed = Check {
+            check: "photographed".into(),
+            feature: String::new(),
+            passed: true,
+            step: "received".into(),
+            note: String::new(),
+        };
+        let says = [Payload::Definition(Definition { text: EXAMPLE.into() }), Payload::Check(photographed)];
+        let founding = founding("Engine one", Some(workshop), Some(digest_of(EXAMPLE)));
+        let record = home.found(&author, founding, &says).unwrap().document;
+        let listed = RecordListed { record, name: "Engine one".into() };
+        home.state(workshop, &author, &[Payload::RecordListed(listed)]).unwrap();
+        let runtime = tokio::runtime::Builder::new_current_thread().enable_all().build().unwrap();
+        let relay = format!("http://{relay}");
+        Self { home, author, workshop, record, relay, runtime, _folder: folder }
+    }
+
+    /// Invites somebody new; the code.
+    pub fn invites(&mut self, name: &str) -> String {
+        let code = Code::new(&Native, self.workshop, &self.relay).unwrap();
+        let offer = Invite {
+            person: None,
+            person_name: name.into(),
+            roles: vec![Role::Member],
+            expires: Native.now() + 7 * DAY,
+            one_time_key: code.author().key(),
+            relay: self.relay.clone(),
+        };
+        self.home.state(self.workshop, &self.author, &[Payload::Invite(offer)]).unwrap();
+        code.text()
+    }
+
+    /// Meets the relay; what it came to.
+    pub fn meets(&mut self) -> Summary {
+        let identity = Identity { author: self.author.clone(), invite: false };
+        let mut engine = Engine::new(self.workshop, vec![identity]);
+        let (address, home) = (&self.relay, &mut self.home);
+        self.runtime.block_on(async move {
+            let mut relay = Relay::at(address).unwrap();
+            meet(&mut relay, &mut engine, home).await.unwrap().unwrap()
+        })
+    }
+
+    /// Values of the readings in the record, as typed, each as often as it is there.
+    pub fn readings(&self) -> Vec<String> {
+        let folded = self.home.log(self.record).unwrap().folded().iter();
+        let mut values: Vec<String> = folded
+            .filter_map(|statement| match &statement.payload {
+                Ok(Payload::Reading(reading)) => Some(reading.value.typed().to_owned()),
+                Ok(_) | Err(_) => None,
+            })
+            .collect();
+        values.sort();
+        values
+    }
+
+    /// Steps that are signed in the record.
+    pub fn signed(&self) -> Vec<String> {
+        let folded = self.home.log(self.record).unwrap().folded().iter();
+        folded
+            .filter_map(|statement| match &statement.payload {
+                Ok(Payload::SignOff(sign_off)) => Some(sign_off.step.clone()),
+                Ok(_) | Err(_) => None,
+            })
+            .collect()
+    }
+}
+
+/// A phone is invited and let in by its lead; answers its browser on the list of records.
+pub fn joined(driver: &Driver, profile: &Path, office: &Office, lead: &mut Lead) -> Browser {
+    let code = lead.invites("Ben");
+    lead.meets();
+    let phone = driver.browser(profile);
+    phone.go(&office.url());
+    phone.types("Code of the invite", &code);
+    phone.types("Whose phone is it", "phone of Ben");
+    phone.types("A PIN for it", PIN);
+    phone.types("The PIN once more", PIN);
+    phone.presses("Join");
+    phone.says("asked to be let in");
+    phone.says("all at the office");
+    assert_eq!(lead.meets().admitted.len(), 1, "one asker, let in by the lead's own meeting");
+    // The relay tells the phone by itself.
+    phone.says("Engine one");
+    phone
+}
