@@ -11,10 +11,13 @@ use gudgeon_core::entry::{Author, DocumentId, EntryId, KeyId, Payload};
 use gudgeon_core::roster::Roster;
 
 use super::sight::{Sight, name_of};
-use super::{Effect, Event, Failure, Place, Storage};
+use super::{About, Effect, Event, Failure, Place, Storage};
 
 /// Setting of the home: the invite's code, until the key is let in.
 const INVITE: &str = "invite";
+
+/// Setting of the home: address of the office, as the invite by which this phone joined has it.
+const RELAY: &str = "relay";
 
 /// Setting of the home: when the office was met last, milliseconds since 1970.
 const MET: &str = "met";
@@ -85,6 +88,8 @@ pub struct Desk {
     pub(super) message: Option<Failure>,
     /// What the browser says of its storage.
     pub(super) storage: Storage,
+    /// What the shell knows of the app itself.
+    pub(super) about: About,
 }
 
 impl Desk {
@@ -102,6 +107,7 @@ impl Desk {
             going: None,
             message: None,
             storage: Storage::default(),
+            about: About::default(),
         }
     }
 
@@ -309,8 +315,18 @@ impl Desk {
         Code::read(&text).ok()
     }
 
+    /// Address of the office, as others reach it: as an invite said, else where the app came from.
+    #[must_use]
+    pub fn relay(&self) -> Option<String> {
+        let kept = self.home.as_ref().and_then(|home| home.setting(RELAY).ok()?);
+        kept.or_else(|| self.about.origin.clone())
+    }
+
     /// Keeps or forgets the code of an invite; within [`Desk::act`].
     pub(super) fn keep_invite(home: &mut Home, code: Option<&Code>) -> Result<(), HomeError> {
+        if let Some(code) = code.filter(|code| !code.relay().is_empty()) {
+            home.set_setting(RELAY, code.relay())?;
+        }
         home.set_setting(INVITE, &code.map(Code::text).unwrap_or_default())
     }
 

@@ -110,6 +110,8 @@ impl Phone {
             | Effect::KeepAwake(_)
             | Effect::Buzz(_)
             | Effect::AskToKeep
+            | Effect::GiveOut { .. }
+            | Effect::Print
             | Effect::Update) => {
                 self.seen.push(other);
                 None
@@ -192,14 +194,46 @@ pub(super) fn let_in() -> (Memory, DocumentId) {
     (disk, record)
 }
 
+/// Ann, a member, enters the workshop on this disk; her own home, and her key. She is invented.
+pub(super) fn ann(disk: &mut Memory) -> (Home, Author) {
+    let mirror = Mirror::of(rows(disk));
+    let mut home = Home::within(Box::new(mirror.clone()), Rehearsed).unwrap();
+    let (root, ann) = (Author::from_secret(&[1; 32]), Author::from_secret(&[2; 32]));
+    let workshop = home.workshop().unwrap();
+    let person = Payload::Person(Person { name: "Ann".to_owned() });
+    let person = home.state(workshop, &root, &[person]).unwrap().entries[0];
+    let device = Device {
+        key: ann.key(),
+        person,
+        roles: vec![Roles::Member],
+        label: "phone of Ann".to_owned(),
+        invite: None,
+        join_signature: Vec::new(),
+    };
+    home.state(workshop, &root, &[Payload::Device(device)]).unwrap();
+    mirror.take().iter().for_each(|batch| disk.write(batch).unwrap());
+    let mut hers = Home::within(Box::new(Mirror::default()), Rehearsed).unwrap();
+    hers.carry_in_bytes("file", &carried(&home), Some(home.root().unwrap())).unwrap();
+    (hers, ann)
+}
+
+/// All that a home has, as a file.
+pub(super) fn carried(home: &Home) -> Vec<u8> {
+    home.carry_out_bytes(&home.records().collect::<Vec<_>>()).unwrap()
+}
+
 /// A phone that was let in and is held by the owner of its key, at a place.
 pub(super) fn held(place: impl FnOnce(DocumentId) -> Place) -> (Phone, DocumentId) {
     let (disk, record) = let_in();
-    let there = place(record);
+    (held_on(disk, &place(record)), record)
+}
+
+/// The phone of a disk, held by the owner of its key, at a place.
+pub(super) fn held_on(disk: Memory, there: &Place) -> Phone {
     let mut phone = Phone::on(disk, Place::Who(Box::new(there.clone())));
     phone.send(super::who::Event::Pin(PIN.to_owned()));
     phone.send(super::who::Event::Open);
     assert_eq!(phone.address, there.address());
     assert!(!matches!(phone.view().screen, ScreenView::Who(_)));
-    (phone, record)
+    phone
 }

@@ -29,13 +29,16 @@
 //! Where the database fails, the home in memory has run ahead of the truth: it is thrown away and
 //! read again, every `then` is told, and so is the person.
 
+pub mod changed;
 pub mod desk;
 pub mod failure;
 pub mod join;
 #[cfg(test)]
 mod kit;
 pub mod office;
+pub mod people;
 pub mod place;
+pub mod print;
 pub mod reading;
 pub mod record;
 pub mod records;
@@ -83,6 +86,10 @@ pub enum Event {
     Answered(Input),
     /// The ear at the relay heard something, or was closed.
     Heard(Result<(), Trouble>),
+    /// What the shell knows of the app itself.
+    About(About),
+    /// A file could not be given out.
+    NotGiven(String),
     /// There is a network again, or the app was brought to the front.
     Awake,
     /// A newer version of the app is here and waits.
@@ -126,8 +133,29 @@ pub enum Effect {
     Buzz(Buzz),
     /// Ask the browser to keep what is stored; answer with [`Event::Storage`].
     AskToKeep,
+    /// Give a file on: by the share sheet where there is one, else as a download. Answer with
+    /// [`Event::NotGiven`] where neither works.
+    GiveOut {
+        /// What it is called.
+        name: String,
+        /// What it is.
+        media: &'static str,
+        /// What it holds.
+        bytes: Vec<u8>,
+    },
+    /// Print what is shown.
+    Print,
     /// Go over to the newer version.
     Update,
+}
+
+/// What the shell knows of the app itself.
+#[derive(Clone, Debug, Default, PartialEq, Eq)]
+pub struct About {
+    /// Where it was loaded from: the office's address.
+    pub origin: Option<String>,
+    /// The build's digits.
+    pub build: Option<String>,
 }
 
 /// What a buzz says.
@@ -181,6 +209,8 @@ pub struct Head {
     pub following: bool,
     /// A newer version is ready.
     pub update: bool,
+    /// What else there is from here.
+    pub ways: Vec<(&'static str, Place)>,
 }
 
 /// The chip at the top right.
@@ -245,6 +275,11 @@ impl App {
             Event::NotStored(error) => desk.not_stored(&error),
             Event::Changed => desk.changed(),
             Event::Storage(storage) => desk.storage = storage,
+            Event::About(about) => desk.about = about,
+            Event::NotGiven(said) => {
+                let way_out = "try again, or carry on with another phone or browser";
+                desk.tell(Failure::new("not-given", format!("the file was not given out: {said}"), way_out));
+            }
             Event::Answered(input) => self.office.answered(input, desk),
             Event::Heard(heard) => self.office.heard(heard, desk),
             Event::Awake => self.office.awake(desk),
@@ -290,6 +325,7 @@ impl App {
             who: self.desk.holder_name(),
             following: self.desk.role() == Role::Follower,
             update: self.update,
+            ways: if self.desk.has_joined() { self.place.ways() } else { Vec::new() },
         };
         View { head, message: self.desk.message.clone(), screen }
     }

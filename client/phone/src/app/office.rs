@@ -14,7 +14,7 @@ use super::desk::{Desk, Role};
 use super::{Chip, Effect, Event as AppEvent, Failure};
 
 /// Signatures checked before the screen gets a turn: some 10 ms on a phone.
-const SLICE: usize = 24;
+pub(super) const SLICE: usize = 24;
 
 /// Milliseconds before an office out of reach is tried again, at first and at most.
 const AGAIN: (u32, u32) = (2_000, 60_000);

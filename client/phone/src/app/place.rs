@@ -3,7 +3,9 @@
 use gudgeon_core::entry::DocumentId;
 use gudgeon_core::work;
 
-use super::{Desk, Screen, join, reading, record, records, sign, who, worksheet, worksheets};
+use super::{
+    Desk, Screen, changed, join, people, print, reading, record, records, sign, who, worksheet, worksheets,
+};
 
 /// A place in the app.
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -26,6 +28,12 @@ pub enum Place {
     Worksheets,
     /// One worksheet.
     Worksheet(String),
+    /// What changed in a record.
+    Changed(DocumentId),
+    /// People and this phone.
+    People,
+    /// The printed record.
+    Print(DocumentId),
 }
 
 impl Place {
@@ -44,6 +52,9 @@ impl Place {
             Self::Step(record, step) => format!("/record/{}/step/{step}", record.to_hex()),
             Self::Worksheets => "/worksheets".to_owned(),
             Self::Worksheet(name) => format!("/worksheet/{name}"),
+            Self::Changed(record) => format!("/record/{}/changed", record.to_hex()),
+            Self::People => "/people".to_owned(),
+            Self::Print(record) => format!("/record/{}/print", record.to_hex()),
         }
     }
 
@@ -61,6 +72,7 @@ impl Place {
             "who" => Some(Self::Who(Box::new(Self::read(&format!("/{rest}"))?))),
             "records" => Some(Self::Records),
             "record" => Self::within(rest),
+            "people" => Some(Self::People),
             "worksheets" => Some(Self::Worksheets),
             "worksheet" => Some(Self::Worksheet(rest.to_owned())),
             "" => Some(Self::Start),
@@ -79,6 +91,8 @@ impl Place {
                 Some(Self::Reading(record, feature.to_owned(), name.to_owned()))
             }
             "step" => Some(Self::Step(record, rest.to_owned())),
+            "changed" => Some(Self::Changed(record)),
+            "print" => Some(Self::Print(record)),
             _ => None,
         }
     }
@@ -87,10 +101,14 @@ impl Place {
     #[must_use]
     pub fn up(&self) -> Option<Self> {
         match self {
-            Self::Start | Self::Join | Self::Records => None,
-            Self::Who(_) | Self::Record(_) | Self::Worksheets => Some(Self::Records),
+            Self::Start | Self::Records => None,
+            Self::Join => Some(Self::People),
+            Self::Who(_) | Self::Record(_) | Self::Worksheets | Self::People => Some(Self::Records),
             Self::Worksheet(_) => Some(Self::Worksheets),
-            Self::Reading(record, ..) | Self::Step(record, _) => Some(Self::Record(*record)),
+            Self::Reading(record, ..)
+            | Self::Step(record, _)
+            | Self::Changed(record)
+            | Self::Print(record) => Some(Self::Record(*record)),
         }
     }
 
@@ -105,7 +123,21 @@ impl Place {
             Self::Step(_, step) => step.clone(),
             Self::Worksheets => "Worksheets".to_owned(),
             Self::Worksheet(name) => work::find(name).map_or(name.as_str(), |sheet| sheet.title).to_owned(),
+            Self::Changed(record) => format!("What changed, {}", desk.record_name(*record)),
+            Self::People => "People and this phone".to_owned(),
+            Self::Print(record) => format!("Printed record, {}", desk.record_name(*record)),
         }
+    }
+
+    /// What else there is from here.
+    pub(super) fn ways(&self) -> Vec<(&'static str, Self)> {
+        if let Self::Record(record) = self {
+            return vec![("What changed", Self::Changed(*record)), ("Printed record", Self::Print(*record))];
+        }
+        if matches!(self, Self::Start | Self::Records) {
+            return vec![("Worksheets", Self::Worksheets), ("People and this phone", Self::People)];
+        }
+        Vec::new()
     }
 
     /// Whether there is something here without a workshop, and without a home that can be read.
@@ -122,7 +154,8 @@ impl Place {
             return Screen::Join(join::Model::open(desk));
         }
         match self {
-            Self::Start | Self::Join | Self::Records => Screen::Records(records::Model::open(desk)),
+            Self::Start | Self::Records => Screen::Records(records::Model::open(desk)),
+            Self::Join => Screen::Join(join::Model::open(desk)),
             Self::Who(then) => Screen::Who(who::Model::open(desk, (**then).clone())),
             Self::Record(record) => Screen::Record(record::Model::open(*record, desk)),
             Self::Reading(record, feature, name) => {
@@ -131,6 +164,9 @@ impl Place {
             Self::Step(record, step) => Screen::Sign(sign::Model::open(*record, step, desk)),
             Self::Worksheets => Screen::Worksheets(worksheets::Model::default()),
             Self::Worksheet(name) => Screen::Worksheet(worksheet::Model::open(name)),
+            Self::Changed(record) => Screen::Changed(changed::Model::open(*record, desk)),
+            Self::People => Screen::People(people::Model::default()),
+            Self::Print(record) => Screen::Print(print::Model::open(*record, desk)),
         }
     }
 }
@@ -151,6 +187,9 @@ mod tests {
             Place::Reading(record, "rod/3/big-end".to_owned(), "diameter".to_owned()),
             step.clone(),
             Place::Worksheets,
+            Place::People,
+            Place::Changed(record),
+            Place::Print(record),
             Place::Worksheet("oil-clearance".to_owned()),
             Place::Who(Box::new(step)),
         ];

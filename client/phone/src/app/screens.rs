@@ -1,6 +1,8 @@
 //! Every screen: one row each.
 
-use super::{Desk, Event, join, reading, record, records, sign, who, worksheet, worksheets};
+use super::{
+    Desk, Event, changed, join, people, print, reading, record, records, sign, who, worksheet, worksheets,
+};
 
 macro_rules! screens {
     ($($(#[$doc:meta])* $Name:ident $module:ident;)*) => {
@@ -22,6 +24,7 @@ macro_rules! screens {
 
         /// What is to be seen of it.
         #[derive(Clone, Debug, Default, PartialEq)]
+        #[allow(clippy::large_enum_variant, reason = "there is one at a time")]
         #[allow(missing_docs, reason = "each says itself")]
         pub enum ScreenView {
             /// Nothing is read yet.
@@ -91,4 +94,10 @@ screens! {
     Worksheets worksheets;
     /// One worksheet as a form.
     Worksheet worksheet;
+    /// What came since, and what needs somebody.
+    Changed changed;
+    /// People and this phone.
+    People people;
+    /// The printed record.
+    Print print;
 }

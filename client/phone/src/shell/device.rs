@@ -8,7 +8,7 @@ use wasm_bindgen_futures::spawn_local;
 use web_sys::VisibilityState;
 
 use super::{js, send};
-use crate::app::{Buzz, Event, Place, Storage};
+use crate::app::{About, Buzz, Event, Place, Storage};
 
 thread_local! {
     static AWAKE: Cell<bool> = const { Cell::new(false) };
@@ -50,6 +50,18 @@ pub(super) fn listen() {
         }
     });
     spawn_local(tell_storage());
+    spawn_local(tell_about());
+}
+
+/// Tells where the app is from and which build it is, as its own file says.
+async fn tell_about() {
+    let origin = window().location().origin().ok();
+    send(Event::About(About { origin: origin.clone(), build: None }));
+    let fetched = js::call_later(&window(), "fetch", &["build.txt".into()]).await.ok();
+    let fetched = fetched.filter(|answer| js::get(answer, "ok").is_truthy());
+    let Some(answer) = fetched else { return };
+    let text = js::call_later(&answer, "text", &[]).await.ok().and_then(|text| text.as_string());
+    send(Event::About(About { origin, build: text.map(|text| text.trim().to_owned()) }));
 }
 
 /// Keeps the screen awake, or lets it sleep.

@@ -32,6 +32,12 @@ pub(super) async fn call_later(
     JsFuture::from(Promise::resolve(&call(object, name, arguments)?)).await
 }
 
+/// Makes an object of a class of the browser's.
+pub(super) fn construct(class: &str, arguments: &[JsValue]) -> Result<JsValue, JsValue> {
+    let class: Function = get(&window(), class).dyn_into()?;
+    Reflect::construct(&class, &arguments.iter().collect::<Array>())
+}
+
 /// An object with these fields.
 pub(super) fn object(fields: &[(&str, JsValue)]) -> JsValue {
     let object = js_sys::Object::new().into();

@@ -17,6 +17,7 @@
 
 mod database;
 mod device;
+mod give;
 mod js;
 mod measure;
 mod office;
@@ -25,7 +26,10 @@ mod screens;
 mod tabs;
 mod worker;
 
+mod changed;
 mod join;
+mod people;
+mod print;
 mod reading;
 mod record;
 mod records;
@@ -94,6 +98,8 @@ fn perform(effect: Effect) {
         Effect::KeepAwake(awake) => device::keep_awake(awake),
         Effect::Buzz(buzz) => device::buzz(buzz),
         Effect::AskToKeep => device::ask_to_keep(),
+        Effect::GiveOut { name, media, bytes } => give::give_out(name, media, &bytes),
+        Effect::Print => give::print(),
         Effect::Update => worker::update(),
     }
 }

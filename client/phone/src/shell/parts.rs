@@ -27,6 +27,9 @@ pub(super) fn head(head: Memo<Head>) -> impl IntoView {
             {who}
             <p class="chip" class:wants=move || head.get().chip.wants role="status">{move || head.get().chip.text}</p>
         </header>
+        <Show when=move || head.with(|head| !head.ways.is_empty())>
+            <nav class="ways" aria-label="from here">{move || head.get().ways.into_iter().map(way).collect_view()}</nav>
+        </Show>
         <Show when=move || head.get().following>
             <p class="band">"another tab has the records open: this one only looks on"</p>
         </Show>
@@ -34,6 +37,11 @@ pub(super) fn head(head: Memo<Head>) -> impl IntoView {
             <button class="band" on:click=|_| send(Event::Update)>"a newer version is here: go over to it"</button>
         </Show>
     }
+}
+
+fn way((words, place): (&'static str, Place)) -> impl IntoView {
+    let address = format!("#{}", place.address());
+    view! { <a href=address on:click=go(place)>{words}</a> }
 }
 
 /// What is said over everything.

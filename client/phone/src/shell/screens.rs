@@ -2,7 +2,9 @@
 
 use leptos::prelude::*;
 
-use super::{join, parts, reading, record, records, sign, who, worksheet, worksheets};
+use super::{
+    changed, join, parts, people, print, reading, record, records, sign, who, worksheet, worksheets,
+};
 use crate::app::{ScreenView, View, Which};
 
 macro_rules! screens {
@@ -34,6 +36,9 @@ screens! {
     Sign sign;
     Worksheets worksheets;
     Worksheet worksheet;
+    Changed changed;
+    People people;
+    Print print;
 }
 
 /// The whole page.

@@ -2,7 +2,7 @@
 
 use leptos::prelude::*;
 
-use super::{parts, send};
+use super::send;
 use crate::app::worksheet::{AnswerLine, Event, Field, View};
 
 pub(super) fn draw(view: Memo<View>) -> impl IntoView {
