@@ -134,6 +134,24 @@ impl Browser {
         self.call("POST", "/goog/cdp/execute", &how).unwrap();
     }
 
+    /// Shows what it shows by day or by night (Chromium's own protocol).
+    pub fn theme(&self, dark: bool) {
+        let value = if dark { "dark" } else { "light" };
+        let features = json!([
+            { "name": "prefers-color-scheme", "value": value },
+            { "name": "prefers-reduced-motion", "value": "reduce" },
+        ]);
+        let how = json!({ "cmd": "Emulation.setEmulatedMedia", "params": { "features": features } });
+        self.call("POST", "/goog/cdp/execute", &how).unwrap();
+    }
+
+    /// The whole page as a PNG.
+    pub fn picture(&self) -> Vec<u8> {
+        let how = json!({ "cmd": "Page.captureScreenshot", "params": { "captureBeyondViewport": true } });
+        let taken = self.call("POST", "/goog/cdp/execute", &how).unwrap();
+        data_encoding::BASE64.decode(taken["data"].as_str().unwrap().as_bytes()).unwrap()
+    }
+
     /// Ends it without a word, as a phone whose battery fails.
     pub fn kill(self) {
         let process = self.process.and_then(|id| i32::try_from(id).ok()).expect("its process");

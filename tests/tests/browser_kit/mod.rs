@@ -2,10 +2,10 @@
 #![allow(dead_code, unreachable_pub, clippy::unwrap_used)]
 
 pub mod driver;
-mod front;
 
 use std::net::SocketAddr;
 use std::path::{Path, PathBuf};
+use std::sync::LazyLock;
 use std::thread::JoinHandle;
 
 use gudgeon_client::home::Home;
@@ -19,10 +19,10 @@ use gudgeon_core::entry::{Author, DocumentId, Payload};
 use gudgeon_relay::committer::Serves;
 use gudgeon_relay::serve::{Bound, system_clock};
 use gudgeon_relay::store::{OnDisk, Options};
+use gudgeon_relay::web::Asset;
 use tokio::sync::oneshot;
 
 use driver::{Browser, Driver};
-use front::Front;
 
 /// Names the folder of the app; `cargo xtask test` sets it.
 const APP: &str = "GUDGEON_PHONE_DIST";
@@ -32,25 +32,33 @@ pub const PIN: &str = "2468";
 
 const DAY: i64 = 24 * 60 * 60 * 1000;
 
-/// Where `cargo xtask phone` laid out the app.
-fn app() -> PathBuf {
-    std::env::var_os(APP).map(PathBuf::from).expect("GUDGEON_PHONE_DIST: `cargo xtask phone` builds it")
-}
+/// The app as `cargo xtask phone` laid it out, held as long as the program runs, as a relay holds it.
+static ASSETS: LazyLock<Vec<Asset>> = LazyLock::new(|| {
+    let app =
+        std::env::var_os(APP).map(PathBuf::from).expect("GUDGEON_PHONE_DIST: `cargo xtask phone` builds it");
+    let names =
+        std::fs::read_dir(&app).unwrap().map(|entry| entry.unwrap().file_name().into_string().unwrap());
+    let held = |path: PathBuf| -> Option<&'static [u8]> { Some(Box::leak(std::fs::read(path).ok()?.into())) };
+    let asset = |name: String| Asset {
+        whole: held(app.join(&name)).unwrap(),
+        brotli: held(app.join(format!("{name}.br"))),
+        path: Box::leak(name.into_boxed_str()),
+    };
+    names.filter(|name| !name.ends_with(".br")).map(asset).collect()
+});
 
 /// A relay with the app, in a thread of its own, on a store on disk.
 pub struct Office {
-    /// For programs.
+    /// For programs and browsers alike.
     pub at: SocketAddr,
-    front: Front,
     stop: oneshot::Sender<()>,
     thread: JoinHandle<()>,
 }
 
 impl Office {
     /// Opens at a free port, or at that of an office before.
-    pub fn open(data: PathBuf, before: Option<(SocketAddr, SocketAddr)>) -> Self {
-        let free = "127.0.0.1:0".parse().unwrap();
-        let (at, page) = before.unwrap_or((free, free));
+    pub fn open(data: PathBuf, before: Option<SocketAddr>) -> Self {
+        let at = before.unwrap_or_else(|| "127.0.0.1:0".parse().unwrap());
         let (stop, stopped) = oneshot::channel();
         let (tell, told) = std::sync::mpsc::channel();
         let thread = std::thread::spawn(move || {
@@ -58,27 +66,26 @@ impl Office {
                 tokio::runtime::Builder::new_multi_thread().worker_threads(2).enable_all().build().unwrap();
             runtime.block_on(async {
                 let open = Box::new(move || Ok(Box::new(OnDisk::open(&data, Options::default())?) as Box<_>));
-                let bound = Bound::new(at, open, Serves::First, system_clock()).await.unwrap();
+                let bound =
+                    Bound::new(at, open, Serves::First, system_clock()).await.unwrap().with_app(&ASSETS);
                 tell.send(bound.address().unwrap()).unwrap();
                 bound.serve(async move { drop(stopped.await) }).await.unwrap();
             });
         });
         let at = told.recv().unwrap();
-        Self { at, front: Front::open(page, at, &app()), stop, thread }
+        Self { at, stop, thread }
     }
 
     /// A name that browsers take for safe without TLS.
     pub fn url(&self) -> String {
-        format!("http://localhost:{}/", self.front.at.port())
+        format!("http://localhost:{}/", self.at.port())
     }
 
     /// Closes; answers where it was.
-    pub fn close(self) -> (SocketAddr, SocketAddr) {
-        let were = (self.at, self.front.at);
-        self.front.close();
+    pub fn close(self) -> SocketAddr {
         self.stop.send(()).unwrap();
         self.thread.join().unwrap();
-        were
+        self.at
     }
 }
 

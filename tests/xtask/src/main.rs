@@ -19,6 +19,7 @@ mod png;
 mod repo;
 mod rooms;
 mod run;
+mod screens;
 mod setup;
 mod source;
 mod spdx;
@@ -80,6 +81,12 @@ const COMMANDS: &[Command] = &[
         usage: "png FILE.html... [--out DIR]",
         about: "picture HTML files: phone and A4, light and dark",
         run: png::main,
+    },
+    Command {
+        name: "screens",
+        usage: "screens [--out DIR]",
+        about: "picture every screen of the phone app in both themes, into ./screens or DIR",
+        run: screens::main,
     },
     Command {
         name: "fresh",
