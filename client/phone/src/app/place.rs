@@ -123,9 +123,9 @@ impl Place {
             Self::Step(_, step) => step.clone(),
             Self::Worksheets => "Worksheets".to_owned(),
             Self::Worksheet(name) => work::find(name).map_or(name.as_str(), |sheet| sheet.title).to_owned(),
-            Self::Changed(record) => format!("What changed, {}", desk.record_name(*record)),
+            Self::Changed(_) => "What changed".to_owned(),
             Self::People => "People and this phone".to_owned(),
-            Self::Print(record) => format!("Printed record, {}", desk.record_name(*record)),
+            Self::Print(_) => "Printed record".to_owned(),
         }
     }
 

@@ -80,6 +80,8 @@ pub struct View {
     pub problems: Vec<(String, String)>,
     /// The answers; none while something is needed or wrong.
     pub answers: Vec<AnswerLine>,
+    /// The first answer, or what is still needed, to stand at the foot of the screen.
+    pub foot: String,
     /// What else should be known.
     pub notes: Vec<String>,
     /// Whether the example is filled in by a tap: nothing is typed yet.
@@ -262,14 +264,12 @@ impl Model {
         let named = |problem: &&Problem| sheet.inputs.iter().any(|input| input.name == problem.input);
         let told = |problem: &Problem| (format!("{}: {}", problem.input, problem.cause), hint(problem));
         let problems = self.worked.problems.iter();
+        let missing = |name: &&str| problems.clone().filter(is_empty).any(|problem| problem.input == **name);
+        let still: Vec<&str> = sheet.inputs.iter().map(|input| input.name).filter(missing).collect();
         View {
             unknown: false,
-            still: sheet
-                .inputs
-                .iter()
-                .map(|input| input.name)
-                .filter(|name| problems.clone().filter(is_empty).any(|problem| problem.input == *name))
-                .collect(),
+            foot: self.foot(&still),
+            still,
             problems: problems.filter(|problem| !named(problem)).map(told).collect(),
             fields,
             records: if fills(sheet) { self.records(desk) } else { Vec::new() },
@@ -283,6 +283,18 @@ impl Model {
             source: sheet.source.to_string(),
             mistakes: sheet.mistakes,
             cautions: sheet.cautions,
+        }
+    }
+
+    fn foot(&self, still: &[&str]) -> String {
+        let plain = |name: &str| name.replace('-', " ");
+        match (self.worked.answers.first(), still) {
+            (Some(first), _) => format!("{}: {}", plain(first.name), first.value),
+            (None, []) => "see what is wrong above".to_owned(),
+            (None, still) => {
+                let still: Vec<String> = still.iter().map(|name| plain(name)).collect();
+                format!("still needed: {}", still.join(", "))
+            }
         }
     }
 
@@ -511,6 +523,10 @@ mod tests {
         assert!(answer(&phone, "all").starts_with("1789."), "{}", answer(&phone, "all"));
         let view = screen!(phone, Worksheet);
         assert!(!view.formula.is_empty() && !view.source.is_empty() && view.still.is_empty());
+        // pi/4 * 8.0^2 * 8.9 = 447.4 cm3.
+        assert!(view.foot.starts_with("each: 447.3"), "{}", view.foot);
+        types(&mut phone, "stroke", "");
+        assert_eq!(screen!(phone, Worksheet).foot, "still needed: stroke");
     }
 
     #[test]

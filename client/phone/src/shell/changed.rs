@@ -59,7 +59,7 @@ fn draw_card(
     };
     view! {
         <article class=class>
-            <h2>{new.then(|| view! { <span class="new">"new"</span> })} {title}</h2>
+            <h2>{new.then(|| view! { <span class="new">"new"</span> " " })} {title}</h2>
             <p><strong>{place}</strong></p>
             <p>{text}</p>
             {times(time)}

@@ -18,6 +18,7 @@ pub(super) fn draw(view: Memo<View>) -> impl IntoView {
             <ul class="rows">{move || view.get().keys.into_iter().map(key).collect_view()}</ul>
             <button class="settle" on:click=|_| send(Event::Join)>"Join another person to this phone"</button>
             {move || asks(view.get())}
+            {move || findings(view.get())}
             <h2>"Who works here"</h2>
             <ul class="rows">{move || view.get().people.into_iter().map(person).collect_view()}</ul>
             {move || view.get().root.map(|root| view! {
@@ -80,6 +81,15 @@ fn asks(view: View) -> impl IntoView {
     };
     (!view.asks.is_empty()).then(|| {
         view! { <h2>"Waits to be let in"</h2><ul class="rows">{view.asks.into_iter().map(row).collect_view()}</ul> }
+    })
+}
+
+fn findings(view: View) -> impl IntoView {
+    let row = |(words, way_out)| {
+        view! { <li class="finding not-proven"><p>{words}</p><p class="quiet">{way_out}</p></li> }
+    };
+    (!view.findings.is_empty()).then(|| {
+        view! { <h2>"To settle in the workshop"</h2><ul class="rows">{view.findings.into_iter().map(row).collect_view()}</ul> }
     })
 }
 

@@ -30,6 +30,8 @@ pub(super) fn draw(view: Memo<View>) -> impl IntoView {
             <p class="quiet">"Source: " {move || view.get().source}</p>
             {move || mistakes(view.get())}
         </section>
+        // It is said above already; here it stands where the hand types.
+        <p class="strip" aria-hidden="true">{move || view.get().foot}</p>
     }
 }
 

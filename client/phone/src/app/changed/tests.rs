@@ -4,7 +4,7 @@
 use gudgeon_core::assess::Rule;
 use gudgeon_core::document::{ChangeHash, Refused};
 use gudgeon_core::engine::{FeatureKind, characteristic};
-use gudgeon_core::entry::payload::{Note, Operation, Reading};
+use gudgeon_core::entry::payload::{Meaning, Note, Operation, Reading, SignOff, Void};
 use gudgeon_core::quantity::{Kind as Sort, Quantity};
 
 use super::super::kit::{Phone, ann, carried, held, held_on, let_in, screen};
@@ -208,4 +208,30 @@ fn what_was_refused_is_told_with_its_way_out_until_it_was_looked_at() {
     phone.send(Event::Forget);
     let view = screen!(phone, Changed);
     assert!(view.refused.is_empty() && view.kept == Some("forgotten"), "{view:?}");
+}
+
+#[test]
+fn a_signature_that_no_longer_stands_shows_what_took_its_ground_away_and_leads_to_its_step() {
+    let (mut phone, record) = held(Place::Changed);
+    states(&mut phone, record, &reading("80.01mm"));
+    let sight = phone.app.desk.sight(record).unwrap();
+    let step = sight.assessment.steps()[0].id.to_string();
+    let read = sight.log().heads().next().unwrap();
+    let sign_off = SignOff {
+        step: step.clone(),
+        meaning: Meaning::Done,
+        evidence: vec![read],
+        verdicts: Vec::new(),
+        calculation: gudgeon_core::assess::CALCULATION,
+        printed_name: "Ben".to_owned(),
+    };
+    states(&mut phone, record, &Payload::SignOff(sign_off));
+    let void = Void { entry: read, reason: "read on the wrong bore".to_owned() };
+    states(&mut phone, record, &Payload::Void(void));
+    let view = screen!(phone, Changed);
+    let card = &view.open[at(&view, Rule::StaleSignOff)];
+    assert_eq!((card.state, &card.way), ("stale", &Way::Go(Place::Step(record, step), "See the step")));
+    let told: Vec<&str> = card.time.iter().map(|line| line.text.as_str()).collect();
+    let place = |words: &str| told.iter().position(|text| text.contains(words));
+    assert!(place("signed").unwrap() < place("wrong bore").unwrap(), "{told:?}");
 }

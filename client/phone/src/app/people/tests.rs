@@ -41,6 +41,25 @@ fn who_works_here_and_whose_keys_are_on_this_phone() {
 }
 
 #[test]
+fn what_is_to_be_settled_in_the_workshop_is_told_with_its_way_out() {
+    let mut phone = here();
+    let workshop = phone.app.desk.home().unwrap().workshop().unwrap();
+    assert!(screen!(phone, People).findings.is_empty());
+    let device = Device {
+        key: Author::from_secret(&[8; 32]).key(),
+        person: gudgeon_core::entry::EntryId::new([9; 32]),
+        roles: vec![Role::Member],
+        label: "phone of nobody".to_owned(),
+        invite: None,
+        join_signature: Vec::new(),
+    };
+    phone.app.desk.state(workshop, &[Payload::Device(device)], |_| AppEvent::Dismissed);
+    phone.send(AppEvent::Dismissed);
+    let findings = screen!(phone, People).findings;
+    assert!(findings.len() == 1 && findings[0].1.contains("enter the person"), "{findings:?}");
+}
+
+#[test]
 fn how_much_is_only_here_is_said_for_each_record() {
     let view = screen!(here(), People);
     let record = view.records.iter().find(|row| row.name == "Engine one").unwrap();

@@ -1,7 +1,7 @@
 //! What is to be seen of people and this phone.
 
 use gudgeon_core::entry::{DocumentId, EntryId, KeyId};
-use gudgeon_core::roster::{ByHand, Roles, Roster, by_hand};
+use gudgeon_core::roster::{ASKS_RULE, ByHand, Roles, Roster, TWO_ASK_RULE, by_hand};
 use gudgeon_core::sheet::Moment;
 
 use super::super::{Desk, Failure, Storage, join};
@@ -18,6 +18,8 @@ pub struct View {
     pub people: Vec<PersonRow>,
     /// Who asks to be let in.
     pub asks: Vec<AskRow>,
+    /// What somebody has to settle in the workshop itself: what, and the way out.
+    pub findings: Vec<(String, &'static str)>,
     /// Whether whoever holds the phone leads.
     pub leads: bool,
     /// Who is invited, as typed.
@@ -108,6 +110,7 @@ impl Model {
             keys: keys(desk, roster.as_ref()),
             people: roster.as_ref().map(people).unwrap_or_default(),
             asks: roster.as_ref().map(|roster| ask_rows(desk, roster)).unwrap_or_default(),
+            findings: roster.as_ref().map(findings).unwrap_or_default(),
             leads: desk.holder().zip(roster.as_ref()).is_some_and(|(key, roster)| roster.leads_now(key)),
             name: self.inviting.name.clone(),
             roles: roles.map(|(at, (words, _))| (*words, at == self.inviting.role)).collect(),
@@ -193,6 +196,13 @@ fn ask_rows(desk: &Desk, roster: &Roster) -> Vec<AskRow> {
         why: why(asker.invite),
     };
     asks(desk).into_iter().map(row).collect()
+}
+
+/// Keys that ask are listed by themselves, each with its action.
+fn findings(roster: &Roster) -> Vec<(String, &'static str)> {
+    let others =
+        roster.findings().iter().filter(|finding| ![ASKS_RULE, TWO_ASK_RULE].contains(&finding.rule));
+    others.map(|finding| (finding.words.clone(), finding.way_out)).collect()
 }
 
 /// The workshop first, then the records by name.
