@@ -1,6 +1,6 @@
 //! Words and quantities as typed, turned into what is meant, or refused with the way out.
 
-use gudgeon_core::engine::{is_mark, part, suggest};
+use gudgeon_core::engine::{characteristic, is_mark, part, suggest};
 use gudgeon_core::quantity::{Kind, Quantity};
 
 use crate::desk::Sight;
@@ -22,7 +22,7 @@ pub(crate) const NO_SIZE: &str = "check the sign and the digits; leave out what 
 /// A quantity of something that is there: nought or less cannot be meant.
 pub(crate) fn above_nothing(what: &str, given: Option<Quantity>) -> Result<Option<Quantity>, Failure> {
     let Some(value) = given.as_ref().filter(|value| value.amount().base() <= 0) else { return Ok(given) };
-    let cause = format!("a {what} of {value} cannot be meant: it is always above 0 {}", value.unit());
+    let cause = characteristic::is_never(what, value);
     Err(Failure::refused("no-size", cause, NO_SIZE))
 }
 

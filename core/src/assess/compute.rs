@@ -469,7 +469,7 @@ impl Assessment {
     }
 }
 
-fn judged(
+pub(super) fn judged(
     name: &'static str,
     kind: crate::quantity::Kind,
     span: Option<Span>,

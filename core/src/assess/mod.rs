@@ -29,6 +29,7 @@ pub mod show;
 mod sign_off;
 mod sized;
 mod slack;
+mod slip;
 mod spot;
 mod standing;
 mod status;
@@ -38,6 +39,7 @@ mod take_in;
 mod tightening;
 mod view;
 mod workshop;
+mod would;
 
 pub use between::NextAct;
 pub(crate) use between::TURN_CHECK;
@@ -55,6 +57,7 @@ pub use steps::{Evidence, Progress, StepState};
 pub use subject::{Slot, Taken};
 pub use view::{FeatureView, SCHEMA, Tally};
 pub use workshop::{GaugeFacts, Workshop, expansion};
+pub use would::WouldBe;
 
 /// Version of the calculation: goes up whenever the same entries may give another answer.
 pub const CALCULATION: u32 = 5;

@@ -98,16 +98,10 @@ impl Spots {
         if reading.value.kind() != self.all[spot as usize].row.kind {
             return None;
         }
-        let celsius = |at: &Option<Quantity>| at.as_ref()?.temperature().ok();
-        Some(Noted {
-            spot,
-            as_read: as_read(reading)?,
-            gauge: self.mark(&reading.gauge),
-            master: if reading.master.is_empty() { None } else { Some(self.mark(&reading.master)) },
-            digit: reading.value.last_digit().base(),
-            at: [celsius(&reading.part_temperature), celsius(&reading.gauge_temperature)],
-            called_by_another: reading.read_by.is_some(),
-        })
+        let as_read = as_read(reading)?;
+        let gauge = self.mark(&reading.gauge);
+        let master = if reading.master.is_empty() { None } else { Some(self.mark(&reading.master)) };
+        Some(noted(reading, spot, as_read, (gauge, master)))
     }
 
     fn mark(&mut self, mark: &str) -> MarkNumber {
@@ -132,6 +126,38 @@ impl Spots {
                 Some(number)
             }
         }
+    }
+}
+
+/// What sizing needs of a reading that is in no record: number 0 stands for its gauge, 1 for what it
+/// says the gauge was set with.
+pub(super) fn unfiled(definition: &Definition, reading: &Reading) -> Option<(Noted, Spot)> {
+    let mut conditions: Vec<&str> = reading.conditions.iter().map(String::as_str).collect();
+    conditions.sort_unstable();
+    conditions.dedup();
+    let spot = resolve(definition, reading, &conditions)?;
+    if reading.value.kind() != spot.row.kind {
+        return None;
+    }
+    let master = (!reading.master.is_empty()).then_some(1);
+    Some((noted(reading, 0, as_read(reading)?, (0, master)), spot))
+}
+
+fn noted(
+    reading: &Reading,
+    spot: SpotNumber,
+    as_read: i64,
+    (gauge, master): (MarkNumber, Option<MarkNumber>),
+) -> Noted {
+    let celsius = |at: &Option<Quantity>| at.as_ref()?.temperature().ok();
+    Noted {
+        spot,
+        as_read,
+        gauge,
+        master,
+        digit: reading.value.last_digit().base(),
+        at: [celsius(&reading.part_temperature), celsius(&reading.gauge_temperature)],
+        called_by_another: reading.read_by.is_some(),
     }
 }
 

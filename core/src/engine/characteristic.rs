@@ -7,7 +7,7 @@ use super::condition::{Needed, When};
 use super::feature::FeatureKind;
 use super::material::MaterialRole;
 use super::station::{Stations, Words};
-use crate::quantity::Kind;
+use crate::quantity::{Kind, Quantity};
 
 /// Row of the table of characteristics.
 #[derive(Clone, Copy, Debug)]
@@ -44,6 +44,18 @@ impl Characteristic {
     pub const fn ix(&self) -> CharacteristicIx {
         self.ix
     }
+
+    /// Why a size of nothing or less cannot be meant; none: it can, or there is something.
+    #[must_use]
+    pub fn cannot_be(&self, size: &Quantity) -> Option<String> {
+        (self.above_nothing && size.amount().base() <= 0).then(|| is_never(self.name, size))
+    }
+}
+
+/// In words: a size of nothing or less of something that is there.
+#[must_use]
+pub fn is_never(what: &str, size: &Quantity) -> String {
+    format!("a {what} of {size} cannot be meant: it is always above 0 {}", size.unit())
 }
 
 /// Index of a row in [`CHARACTERISTICS`].
