@@ -84,6 +84,7 @@ pub struct Desk {
     events: VecDeque<Event>,
     effects: Vec<Effect>,
     going: Option<Place>,
+    moved: Option<Place>,
     /// What is said over everything.
     pub(super) message: Option<Failure>,
     /// What the browser says of its storage.
@@ -105,6 +106,7 @@ impl Desk {
             events: VecDeque::new(),
             effects: Vec::new(),
             going: None,
+            moved: None,
             message: None,
             storage: Storage::default(),
             about: About::default(),
@@ -116,6 +118,11 @@ impl Desk {
     /// Goes to another place, once what is being handled is done.
     pub fn go(&mut self, place: Place) {
         self.going = Some(place);
+    }
+
+    /// The open screen went along to another place by itself: it stays open, and the address follows.
+    pub fn moved(&mut self, place: Place) {
+        self.moved = Some(place);
     }
 
     /// Says something over everything.
@@ -385,6 +392,15 @@ impl Desk {
 
     pub(super) const fn take_going(&mut self) -> Option<Place> {
         self.going.take()
+    }
+
+    pub(super) const fn take_moved(&mut self) -> Option<Place> {
+        self.moved.take()
+    }
+
+    /// Whether the screen that was just opened wants to be kept awake.
+    pub(super) fn wants_awake(&self) -> bool {
+        self.effects.iter().any(|effect| matches!(effect, Effect::KeepAwake(true)))
     }
 
     pub(super) fn take_effects(&mut self) -> Vec<Effect> {

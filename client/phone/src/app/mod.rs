@@ -251,6 +251,10 @@ impl App {
         while let Some(next) = self.desk.next_event() {
             self.one(next);
         }
+        if let Some(place) = self.desk.take_moved() {
+            self.desk.effect(Effect::Address { place: place.clone(), replace: true });
+            self.place = place;
+        }
         if let Some(place) = self.desk.take_going() {
             self.go(place);
         }
@@ -312,6 +316,9 @@ impl App {
 
     fn reopen_screen(&mut self) {
         self.screen = self.place.open(&mut self.desk);
+        if !self.desk.wants_awake() {
+            self.desk.effect(Effect::KeepAwake(false));
+        }
     }
 
     /// What is to be seen now.

@@ -119,7 +119,7 @@ impl Place {
             Self::Who(_) => "Who holds the phone".to_owned(),
             Self::Records => desk.workshop_name().unwrap_or_else(|| "Records".to_owned()),
             Self::Record(record) => desk.record_name(*record),
-            Self::Reading(_, feature, name) => format!("{feature} {name}"),
+            Self::Reading(_, feature, name) => reading::title(feature, name),
             Self::Step(_, step) => step.clone(),
             Self::Worksheets => "Worksheets".to_owned(),
             Self::Worksheet(name) => work::find(name).map_or(name.as_str(), |sheet| sheet.title).to_owned(),

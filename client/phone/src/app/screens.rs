@@ -9,6 +9,7 @@ macro_rules! screens {
         /// The screen that is open, with what it remembers.
         #[derive(Default)]
         #[allow(missing_docs, reason = "each says itself")]
+        #[allow(clippy::large_enum_variant, reason = "there is one at a time")]
         pub enum Screen {
             /// Nothing is read yet.
             #[default]
@@ -26,6 +27,7 @@ macro_rules! screens {
         #[derive(Clone, Debug, Default, PartialEq)]
         #[allow(clippy::large_enum_variant, reason = "there is one at a time")]
         #[allow(missing_docs, reason = "each says itself")]
+        #[allow(clippy::large_enum_variant, reason = "there is one at a time")]
         pub enum ScreenView {
             /// Nothing is read yet.
             #[default]

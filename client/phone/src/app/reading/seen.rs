@@ -1,0 +1,105 @@
+//! Who has read what already, and what of it may be shown before the second person has read.
+
+use gudgeon_core::assess::{PersonId, Slot, Standing, Status, Taken, show};
+use gudgeon_core::entry::{EntryId, Payload};
+use gudgeon_core::sheet::State;
+
+use super::super::sight::Sight;
+use super::{Desk, Model, Spot};
+
+/// What is to be said of one station.
+#[derive(Clone, Debug, Default, PartialEq, Eq)]
+pub(super) struct Said {
+    /// How it is drawn.
+    pub(super) state: Option<State>,
+    /// Who read what; the first person's value is hidden while the second one reads.
+    pub(super) text: String,
+    /// Something is hidden.
+    pub(super) hidden: bool,
+}
+
+impl Model {
+    /// Who reads: who holds the phone, unless another one calls it out.
+    pub(super) fn person(&self, desk: &Desk) -> Option<PersonId> {
+        let own = || self.sight(desk)?.workshop.roster().person_of(desk.holder()?);
+        self.reader.or_else(own)
+    }
+
+    fn slots<'s>(&self, sight: &'s Sight, spot: &Spot) -> impl Iterator<Item = &'s Slot> {
+        let name = self.row.map(|row| row.name);
+        let station = spot.station.clone();
+        let view = sight.assessment.feature(&spot.feature);
+        let slots = view.map(|view| view.slots).unwrap_or_default();
+        slots.iter().filter(move |slot| Some(slot.row.name) == name && *slot.station == *station)
+    }
+
+    /// The readings of a station that still speak.
+    fn live<'s>(&self, sight: &'s Sight, spot: &Spot) -> impl Iterator<Item = &'s Taken> {
+        let live = |taken: &&Taken| match sight.assessment.status(taken.ix) {
+            Status::Stands | Status::Disputed | Status::Outvoted | Status::Undecided(_) => true,
+            Status::NotCounted
+            | Status::Voided(_)
+            | Status::Superseded(_)
+            | Status::Replaced(_)
+            | Status::Ended(_)
+            | Status::Doubtful(_) => false,
+        };
+        self.slots(sight, spot).flat_map(|slot| &slot.readings).filter(live)
+    }
+
+    /// Whether a person has read this station.
+    pub(super) fn is_read(&self, sight: &Sight, person: Option<PersonId>, spot: &Spot) -> bool {
+        self.live(sight, spot).any(|taken| Some(taken.person) == person)
+    }
+
+    /// Whether another person's value is kept from this one until theirs is in.
+    pub(super) fn is_hidden(&self, sight: &Sight, person: Option<PersonId>, spot: &Spot) -> bool {
+        let twice = self.row.is_some_and(|row| row.second_blind);
+        twice
+            && !self.revealed.contains(spot)
+            && !self.is_read(sight, person, spot)
+            && self.live(sight, spot).next().is_some()
+    }
+
+    /// What is to be said of a station.
+    pub(super) fn said(&self, sight: &Sight, person: Option<PersonId>, spot: &Spot) -> Said {
+        if self.is_hidden(sight, person, spot) {
+            let text = "read by another: hidden until you have read".to_owned();
+            return Said { state: Some(State::InHand), text, hidden: true };
+        }
+        let texts: Vec<String> =
+            self.live(sight, spot).filter_map(|taken| self.one(sight, person, taken)).collect();
+        let disputed = self.slots(sight, spot).any(|slot| matches!(slot.standing, Standing::Disputed(_)));
+        let state = if disputed { Some(State::Disputed) } else { (!texts.is_empty()).then_some(State::Read) };
+        Said { state, text: texts.join("; "), hidden: false }
+    }
+
+    fn one(&self, sight: &Sight, person: Option<PersonId>, taken: &Taken) -> Option<String> {
+        let Ok(Payload::Reading(reading)) = &sight.log().at(taken.ix).payload else { return None };
+        let value = show::reading(reading);
+        if Some(taken.person) == person {
+            return Some(value);
+        }
+        let name = sight.workshop.roster().name_of(taken.person).unwrap_or("somebody unknown");
+        Some(format!("{name} {value}"))
+    }
+
+    /// What a new reading does to the values that rest on it; nothing while any of them would
+    /// betray a value that is hidden.
+    pub(super) fn follows(
+        &self,
+        sight: &Sight,
+        person: Option<PersonId>,
+        entry: EntryId,
+    ) -> Vec<(&'static str, String)> {
+        let hidden = |station: &String| self.is_hidden(sight, person, &self.at(station));
+        if self.stations(sight).iter().any(hidden) {
+            return Vec::new();
+        }
+        let Some(ix) = sight.log().place(&entry) else { return Vec::new() };
+        let views = sight.assessment.features();
+        let resting = views.flat_map(|view| view.values).filter(|value| value.readings.contains(&ix));
+        let limited = resting.filter(|value| value.limit.is_some());
+        limited.map(|value| (State::of_value(value).class(), show::value_against_limit(value))).collect()
+    }
+}
