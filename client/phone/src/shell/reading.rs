@@ -7,7 +7,7 @@ mod panels;
 use leptos::prelude::*;
 
 use super::{parts, send};
-use crate::app::reading::{Event, Panel, SLIPS, Tile, VerdictView, View};
+use crate::app::reading::{Event, Panel, Tile, VerdictView, View};
 
 /// The screen's own keys, in the order of a phone's; with the unit and the dial in the corner.
 const KEYS: [[char; 4]; 3] = [['1', '2', '3', '<'], ['4', '5', '6', '-'], ['7', '8', '9', 'u']];
@@ -18,8 +18,10 @@ pub(super) fn draw(view: Memo<View>) -> impl IntoView {
     view! {
         <section class="r-sheet">
             {place(view)}
-            {value(view)}
-            {beside(view)}
+            <div class="r-typed" class:folded=move || panel.get() != Panel::Keys>
+                {value(view)}
+                {beside(view)}
+            </div>
             {tiles(view)}
             {move || match panel.get() {
                 Panel::Keys => keypad(view).into_any(),
@@ -50,7 +52,6 @@ fn place(view: Memo<View>) -> impl IntoView {
             {move || drawing::draw(&figure.get())}
             <span class="r-where">
                 <strong>{move || view.with(|view| view.spot.clone())}</strong>
-                <em>{move || view.with(|view| view.about)}</em>
                 <span class="r-stands">{stands}</span>
                 <em>{move || view.with(|view| format!("{} of {} read", view.progress.0, view.progress.1))}</em>
             </span>
@@ -88,20 +89,16 @@ fn beside(view: Memo<View>) -> impl IntoView {
         <div role="status">
             {move || kept.get().filter(|_| idle.get()).map(|((text, place), after)| {
                 let word = if after.taken_back { "taken back: " } else { "kept: " };
+                let can = after.can_take_back;
                 view! {
-                    <p class="kept">{word} <span>{text}</span> ", " <span class="where">{place}</span></p>
+                    <div class="kept r-kept">
+                        <p>{word} <span>{text}</span> ", " <span class="where">{place}</span></p>
+                        {can.then(|| view! { <button on:click=|_| send(Event::Panel(Panel::Back))>"Take it back"</button> })}
+                    </div>
                     {after.follows.into_iter().map(|(state, text)| view! { <p class=format!("r-follows {state}")>{text}</p> }).collect_view()}
                 }
             })}
         </div>
-        <Show when=move || idle.get() && kept.with(|kept| kept.as_ref().is_some_and(|(_, after)| after.can_take_back))>
-            <div class="r-back" role="group" aria-label="Take the last one back">
-                <span>"Take it back:"</span>
-                {SLIPS.into_iter().map(|word| view! {
-                    <button on:click=move |_| send(Event::TakeBack(word))>{word}</button>
-                }).collect_view()}
-            </div>
-        </Show>
     }
 }
 
@@ -125,7 +122,7 @@ fn tiles(view: Memo<View>) -> impl IntoView {
         }
     };
     view! {
-        <div class="r-tiles">
+        <div class="r-tiles" class:four=move || tiles.with(|(tiles, _)| tiles.len() == 4)>
             {move || { let (tiles, open) = tiles.get(); tiles.into_iter().map(|one| tile(one, open)).collect_view() }}
         </div>
     }

@@ -55,6 +55,8 @@ pub enum Panel {
     People,
     /// Units, set size, what to set the gauge to.
     Dial,
+    /// The words by which the last reading is taken back.
+    Back,
 }
 
 /// The reading that was kept last.
@@ -206,8 +208,12 @@ impl Model {
     pub(crate) fn handle(&mut self, event: Event, desk: &mut Desk) {
         let Some(row) = self.row else { return };
         match event {
-            Event::Key(key) => self.key(key),
+            Event::Key(key) => {
+                self.panel = Panel::Keys;
+                self.key(key);
+            }
             Event::Value(text) => {
+                self.panel = Panel::Keys;
                 self.problem = None;
                 self.typed = text.trim().to_owned();
             }
@@ -406,6 +412,7 @@ impl Model {
             return;
         }
         self.keeping = true;
+        self.panel = Panel::Keys;
         let void = Payload::Void(Void { entry: last.entry, reason: word.to_owned() });
         desk.state(record, &[void], |done| Event::TookBack(done).into());
     }

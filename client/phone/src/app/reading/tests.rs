@@ -266,9 +266,11 @@ fn a_comparator_is_set_once_and_then_only_the_deviation_is_typed() {
     phone.send(Event::Dial(true));
     assert_eq!(seen(&phone).panel, Panel::Dial, "the set size is asked for");
     keys(&mut phone, "8");
+    assert_eq!(seen(&phone).panel, Panel::Keys, "whoever types sees what is typed");
     phone.send(Event::Keep);
     assert_eq!(seen(&phone).problem.unwrap().code, "set-size");
     phone.send(Event::Key('<'));
+    phone.send(Event::Panel(Panel::Dial));
     phone.send(Event::SetSize("80.500".to_owned()));
     phone.send(Event::Unit(Unit::Micrometre));
     phone.send(Event::Panel(Panel::Dial));

@@ -425,7 +425,12 @@ impl Model {
             (definition.missing_conditions(around.row, &stated).count(), all)
         });
         let (missing, all) = needed.unwrap_or_default();
-        let gauge = if self.gauge.is_empty() { "none chosen".to_owned() } else { self.gauge.clone() };
+        let gauge = match (self.gauge.as_str(), self.checks.after.or(self.checks.before)) {
+            ("", _) => "none chosen".to_owned(),
+            (mark, Some(true)) => format!("{mark}, checked good"),
+            (mark, Some(false)) => format!("{mark}, found out"),
+            (mark, None) => mark.to_owned(),
+        };
         let mut tiles = vec![tile(Panel::Gauge, "Gauge", gauge, self.gauge.is_empty())];
         let warm = around.row.made_of.is_some();
         if warm || !self.part_at.is_empty() {
@@ -461,7 +466,7 @@ impl Model {
 
     fn view_panel(&self, view: &mut View, around: &Around) {
         match self.panel {
-            Panel::Keys | Panel::Stations | Panel::Temperature => {}
+            Panel::Keys | Panel::Stations | Panel::Temperature | Panel::Back => {}
             Panel::Gauge => {
                 let known = (&self.habit, self.gauge.as_str());
                 let expected = (self.expected(around), around.now);

@@ -3,7 +3,7 @@
 use leptos::prelude::*;
 
 use super::super::{parts, send};
-use crate::app::reading::{Choice, Event, GaugeLine, Panel, StationLine, View};
+use crate::app::reading::{Choice, Event, GaugeLine, Panel, SLIPS, StationLine, View};
 
 pub(super) fn draw(panel: Panel, view: Memo<View>) -> impl IntoView {
     let body = match panel {
@@ -14,6 +14,7 @@ pub(super) fn draw(panel: Panel, view: Memo<View>) -> impl IntoView {
         Panel::Conditions => conditions(view).into_any(),
         Panel::People => people(view).into_any(),
         Panel::Dial => dial(view).into_any(),
+        Panel::Back => back(view).into_any(),
     };
     view! {
         <div class="r-panel">
@@ -59,6 +60,7 @@ fn stations(view: Memo<View>) -> impl IntoView {
         }
     };
     view! {
+        <p class="quiet">{move || view.with(|view| view.about)}</p>
         <div class="r-row">{move || features.get().into_iter().map(feature).collect_view()}</div>
         <div class="r-grid">{move || stations.get().into_iter().map(station).collect_view()}</div>
         <div class="r-row">{move || orders.get().into_iter().map(|one| choice(one, Event::Order)).collect_view()}</div>
@@ -80,6 +82,9 @@ fn gauge(view: Memo<View>) -> impl IntoView {
         }
     };
     view! {
+        <h2>"Gauges that read this"</h2>
+        <div class="r-list">{move || gauges.get().into_iter().map(line).collect_view()}</div>
+        {parts::field("Another one, by its mark", "text", move || view.with(|view| view.gauge.0.clone()), Event::Gauge)}
         <h2>"Check of the gauge"</h2>
         <p>{move || check.with(|check| check.what.clone())} " " <em>{move || check.with(|check| check.says.clone())}</em></p>
         <div class="r-row">
@@ -93,9 +98,6 @@ fn gauge(view: Memo<View>) -> impl IntoView {
             }).collect_view()}
         </div>
         {parts::field("Set on another", "text", move || view.with(|view| view.gauge.1.clone()), Event::Master)}
-        <h2>"Gauges that read this"</h2>
-        <div class="r-list">{move || gauges.get().into_iter().map(line).collect_view()}</div>
-        {parts::field("Another one, by its mark", "text", move || view.with(|view| view.gauge.0.clone()), Event::Gauge)}
     }
 }
 
@@ -156,5 +158,18 @@ fn dial(view: Memo<View>) -> impl IntoView {
         <Show when=move || setting.with(Option::is_some)>
             {parts::field("for this size at 20 \u{b0}C; empty: the middle of the limits", "text", move || view.with(|view| view.target.clone()), Event::Target)}
         </Show>
+    }
+}
+
+fn back(view: Memo<View>) -> impl IntoView {
+    let kept = move || view.with(|view| view.kept.as_ref().map(|(text, _)| text.clone())).unwrap_or_default();
+    view! {
+        <h2>"Take it back: " {kept}</h2>
+        <p class="quiet">"It stays in the record as voided, with your name and the word."</p>
+        <div class="r-grid">
+            {SLIPS.into_iter().map(|word| view! {
+                <button class="r-choice" on:click=move |_| send(Event::TakeBack(word))>{word}</button>
+            }).collect_view()}
+        </div>
     }
 }
