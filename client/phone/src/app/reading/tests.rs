@@ -411,6 +411,7 @@ fn a_set_lies_between_two_checks_of_its_gauge() {
     phone.send(Event::Check(true));
     assert_eq!(seen(&phone).check.says, "good before the set; check it again after");
     keep(&mut phone, "80.508");
+    phone.send(Event::Panel(Panel::Gauge));
     assert_eq!(seen(&phone).check.says, "good before, 1 read since; check it again");
     phone.send(Event::Check(false));
     assert!(seen(&phone).check.says.contains("in doubt"), "{:?}", seen(&phone).check);
