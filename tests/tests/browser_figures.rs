@@ -1,5 +1,5 @@
 //! Figures of the phone app in a real browser, on this machine as it is and four times slower. They
-//! are printed and not judged: `cargo nextest run --profile ci -p gudgeon-tests --test browser_figures`.
+//! are printed and not judged: `cargo xtask phone --figures`.
 #![allow(clippy::unwrap_used, clippy::print_stdout)]
 
 mod browser_kit;
@@ -16,6 +16,85 @@ fn figure(phone: &Browser, call: &str) -> f64 {
 fn memory(phone: &Browser) -> f64 {
     let script = "return import(new URL('phone.js', location.href)).then((app) => app.default()).then((wasm) => wasm.memory.buffer.byteLength)";
     phone.script(script).as_f64().expect("a number") / 1048576.0
+}
+
+/// Milliseconds from a key of the keypad to the frame that shows what it comes to, each of many.
+const KEYS: &str = r"
+const done = arguments[arguments.length - 1];
+const shown = () => new Promise((then) => requestAnimationFrame(() => setTimeout(then)));
+const key = (name) => [...document.querySelectorAll('button')].find((e) => (e.getAttribute('aria-label') || e.textContent).trim() === name);
+(async () => {
+  const took = [];
+  for (let round = 0; round < 20; round += 1) {
+    for (const name of ['5', '0', '.', '1', '2']) {
+      const from = performance.now();
+      key(name).click();
+      await shown();
+      took.push(performance.now() - from);
+    }
+    for (let at = 0; at < 5; at += 1) { key('take one away').click(); }
+    await shown();
+  }
+  done(took.sort((a, b) => a - b));
+})();
+";
+
+/// From now on the page notes what kept it longer than 50 ms.
+const NOTE_LONG: &str = r"
+window.long = [];
+new PerformanceObserver((list) => list.getEntries().forEach((e) => window.long.push(e.duration)))
+  .observe({ type: 'longtask', buffered: true });
+";
+
+fn milliseconds(of: &serde_json::Value) -> Vec<f64> {
+    of.as_array().unwrap().iter().filter_map(serde_json::Value::as_f64).collect()
+}
+
+/// A phone with a record of a whole build: how long the screen is kept.
+fn large(driver: &Driver, entries: usize) {
+    let (data, profile) = (tempfile::tempdir().unwrap(), tempfile::tempdir().unwrap());
+    let office = Office::open(data.path().to_owned(), None);
+    let mut lead = Lead::founds(office.at);
+    let phone = joined(driver, profile.path(), &office, &mut lead);
+    phone.slower(4);
+    phone.script(NOTE_LONG);
+    lead.reads_many(entries);
+    lead.meets();
+    phone.says("all at the office");
+    let url = format!("{}#/record/{}", office.url(), lead.record.to_hex());
+    phone.go(&url);
+    phone.until("the record", || phone.text().to_lowercase().contains("what is next"));
+    let longest = milliseconds(&phone.script("return window.long")).into_iter().fold(0.0, f64::max);
+    println!(
+        "4x, {entries} entries come in and the engine is opened: the longest that the screen stood {longest:.0} ms"
+    );
+    phone.script("window.long = []");
+    phone.go(&format!("{url}/read/pin/3/diameter"));
+    phone.until("the keypad", || phone.text().contains('7'));
+    let took = milliseconds(&phone.script_later(KEYS));
+    let at = |share: usize| took[(took.len() - 1) * share / 100];
+    println!(
+        "4x, {entries} entries: key to verdict, median {:.0} ms, 99 of 100 within {:.0} ms (a frame is 17)",
+        at(50),
+        at(99)
+    );
+    office.close();
+    drop(phone);
+    let phone = driver.browser(profile.path());
+    phone.slower(4);
+    phone.go(&url);
+    phone.until("the record", || phone.text().to_lowercase().contains("what is next"));
+    let usable = phone.script("return performance.now()").as_f64().expect("a number");
+    println!(
+        "4x, {entries} entries: cold start from the cache to the engine, the office away: {usable:.0} ms"
+    );
+}
+
+#[test]
+fn what_a_large_record_costs() {
+    let driver = Driver::start();
+    large(&driver, 1_000);
+    large(&driver, 3_000);
 }
 
 #[test]

@@ -108,6 +108,12 @@ impl Browser {
         self.call("POST", "/execute/sync", &json!({ "script": body, "args": [] })).unwrap()
     }
 
+    /// As [`Browser::script`], of one that says later what it came to: its last argument is who to tell.
+    pub fn script_later(&self, body: &str) -> Value {
+        self.call("POST", "/timeouts", &json!({ "script": 120_000 })).unwrap();
+        self.call("POST", "/execute/async", &json!({ "script": body, "args": [] })).unwrap()
+    }
+
     /// Another tab, which is the one that is driven from now on.
     pub fn new_tab(&self) -> String {
         let made = self.call("POST", "/window/new", &json!({ "type": "tab" })).unwrap();

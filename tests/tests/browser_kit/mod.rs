@@ -13,9 +13,12 @@ use gudgeon_client::sync::native::{Relay, meet};
 use gudgeon_client::sync::{Code, Engine, Identity, Summary};
 use gudgeon_client::world::{Native, World as _};
 use gudgeon_core::assess::digest_of;
-use gudgeon_core::engine::EXAMPLE;
-use gudgeon_core::entry::payload::{Check, Definition, Device, Founding, Invite, Person, RecordListed, Role};
+use gudgeon_core::engine::{EXAMPLE, characteristic};
+use gudgeon_core::entry::payload::{
+    Check, Definition, Device, Founding, Invite, Person, Reading, RecordListed, Role,
+};
 use gudgeon_core::entry::{Author, DocumentId, Payload};
+use gudgeon_core::quantity::{Kind, Quantity};
 use gudgeon_relay::committer::Serves;
 use gudgeon_relay::serve::{Bound, system_clock};
 use gudgeon_relay::store::{OnDisk, Options};
@@ -139,6 +142,46 @@ impl Lead {
         let runtime = tokio::runtime::Builder::new_current_thread().enable_all().build().unwrap();
         let relay = format!("http://{relay}");
         Self { home, author, workshop, record, relay, runtime, _folder: folder }
+    }
+
+    /// Reads so many times, all over the engine: a record of the size of a whole build.
+    pub fn reads_many(&mut self, entries: usize) {
+        let definition = gudgeon_core::engine::Definition::parse(EXAMPLE).unwrap();
+        let mut places = Vec::new();
+        for feature in definition.features() {
+            for row in characteristic::of_kind(feature.kind()).iter().filter(|row| row.kind == Kind::Length) {
+                let stations = definition.stations(row).iter();
+                places.extend(
+                    stations.map(|station| (feature.path().to_owned(), row.name, station.to_string())),
+                );
+            }
+        }
+        let celsius = || Some(Quantity::parse("20 °C").unwrap());
+        let reading = |number: usize| {
+            let (feature, name, station) = places[number % places.len()].clone();
+            Payload::Reading(Box::new(Reading {
+                feature,
+                characteristic: name.to_owned(),
+                station,
+                value: Quantity::parse(&format!("50.{:03} mm", number % 1000)).unwrap(),
+                gauge: "M1".to_owned(),
+                part_temperature: celsius(),
+                gauge_temperature: celsius(),
+                part: String::new(),
+                conditions: Vec::new(),
+                set_size: None,
+                master: String::new(),
+                read_by: None,
+                called_out: false,
+                blind: false,
+                reading_set: String::new(),
+                note: String::new(),
+            }))
+        };
+        let says: Vec<Payload> = (0..entries).map(reading).collect();
+        for some in says.chunks(100) {
+            self.home.state(self.record, &self.author, some).unwrap();
+        }
     }
 
     /// Invites somebody new; the code.

@@ -60,8 +60,8 @@ const COMMANDS: &[Command] = &[
     },
     Command {
         name: "phone",
-        usage: "phone [--dev]",
-        about: "build the phone app, print its sizes and where it is; --dev: sooner, larger, slower",
+        usage: "phone [--dev] [--figures]",
+        about: "build the phone app, print its sizes and where it is; --dev: sooner, larger, slower; --figures: what it costs a phone",
         run: phone::main,
     },
     Command {

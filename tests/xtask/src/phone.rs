@@ -12,11 +12,33 @@ use crate::{only, run, setup};
 pub(crate) const APP: &str = "GUDGEON_PHONE_DIST";
 
 pub(crate) fn main(repo: &Repo, arguments: &[String]) -> Outcome {
-    only(&["--dev"], arguments)?;
+    only(&["--dev", "--figures"], arguments)?;
     setup::ensure(repo, &[setup::WASM])?;
-    let app = build(repo, &Metadata::read(repo)?, !arguments.is_empty())?;
+    let asked = |flag: &str| arguments.iter().any(|argument| argument == flag);
+    let app = build(repo, &Metadata::read(repo)?, asked("--dev"))?;
+    if asked("--figures") {
+        return figures(repo, &app);
+    }
     println!("{}", app.display());
     Ok(())
+}
+
+/// What the app costs a phone, in a browser of this machine.
+fn figures(repo: &Repo, app: &Path) -> Outcome {
+    setup::ensure(repo, &[setup::NEXTEST, setup::DRIVEN])?;
+    println!("download: {} KB, packed", travels(app)? / 1000);
+    let mut cargo = repo.cargo();
+    cargo.args([
+        "nextest",
+        "run",
+        "--profile",
+        "figures",
+        "-p",
+        "gudgeon-tests",
+        "--test",
+        "browser_figures",
+    ]);
+    run::status(cargo.arg("--no-capture").env(APP, app))
 }
 
 /// Builds and lays out the app, and says where it is. `dev`: sooner, larger and slower.
