@@ -5,11 +5,14 @@
 //! the way from keys to a reading in `typed.rs`. Nothing typed is refused because it is unlikely:
 //! it is kept, and said at once what there is to say of it.
 
+mod checks;
+mod circumstances;
 mod gauges;
 mod habit;
 mod route;
 mod seen;
 mod setting;
+mod show;
 #[cfg(test)]
 mod tests;
 mod typed;
@@ -19,16 +22,17 @@ use std::collections::BTreeSet;
 
 use gudgeon_client::home::Saved;
 use gudgeon_core::engine::{Characteristic, Feature, characteristic, condition};
-use gudgeon_core::entry::payload::{GaugeCheck, Reading, Void};
+use gudgeon_core::entry::payload::{Reading, Void};
 use gudgeon_core::entry::{DocumentId, EntryId, Payload};
 use gudgeon_core::measure::Verdict;
 use gudgeon_core::quantity::{Kind, Quantity, Unit};
 
 use super::sight::Sight;
 use super::{Buzz, Desk, Effect, Failure, Place};
+use checks::Checks;
 use habit::Habit;
 pub use route::{Order, Spot};
-pub(super) use view::title;
+pub(super) use show::title;
 pub use view::{
     CheckView, Choice, Drawing, GaugeLine, Kept, Mark, Outline, PersonLine, StationLine, Tile, VerdictView,
     View,
@@ -66,14 +70,6 @@ struct Last {
     taken_back: bool,
     /// What it does to values that rest on it.
     follows: Vec<(&'static str, String)>,
-}
-
-/// How the set of readings stands with its gauge's checks.
-#[derive(Clone, Copy, Default)]
-struct Checks {
-    before: Option<bool>,
-    after: Option<bool>,
-    readings: usize,
 }
 
 /// What is typed.
@@ -430,72 +426,6 @@ impl Model {
             }
             Err(failure) => self.look(failure, desk),
         }
-    }
-
-    // ---- the gauge's checks
-
-    /// The name of the set that is open with this gauge; begins one where there is none.
-    fn open_set(&mut self, now: i64) -> String {
-        if let Some(set) = self.habit.open_set(&self.gauge, now) {
-            return set.to_owned();
-        }
-        let set = format!("set-{:x}", now / 1000);
-        self.habit.put_open_set(&self.gauge, Some(&set), now);
-        self.checks = Checks::default();
-        set
-    }
-
-    /// How the open set stands, from the record.
-    fn count_checks(&mut self, sight: &Sight, now: i64) {
-        self.checks = Checks::default();
-        let Some(set) = self.habit.open_set(&self.gauge, now) else { return };
-        for statement in sight.log().folded() {
-            match &statement.payload {
-                Ok(Payload::Reading(reading)) if reading.reading_set == set => self.checks.readings += 1,
-                Ok(Payload::GaugeCheck(check)) if check.reading_set == set => {
-                    self.checks.before = Some(check.passed);
-                }
-                _ => {}
-            }
-        }
-    }
-
-    fn check(&mut self, row: &'static Characteristic, passed: bool, desk: &mut Desk) {
-        let (Some(record), false) = (self.record, self.keeping) else { return };
-        let master = self.sight(desk).and_then(|sight| self.set_on(sight)).unwrap_or_default();
-        if self.gauge.is_empty() || master.is_empty() {
-            let cause = "what was checked, and on what, is not named";
-            self.problem =
-                Some(Failure::new("no-master", cause, "choose the gauge, and name what it is set on"));
-            return;
-        }
-        let nominal = self.set_size(row).ok().flatten();
-        self.keeping = true;
-        let reading_set = self.open_set(desk.now());
-        let check =
-            GaugeCheck { gauge: self.gauge.clone(), master, nominal, observed: None, passed, reading_set };
-        self.remember(row, desk);
-        let says = [Payload::GaugeCheck(check)];
-        desk.state(record, &says, move |done| Event::Checked(passed, done).into());
-    }
-
-    fn was_checked(&mut self, passed: bool, done: Result<Saved, Failure>, desk: &mut Desk) {
-        self.keeping = false;
-        if let Err(failure) = done {
-            return self.look(failure, desk);
-        }
-        if self.checks.readings == 0 {
-            self.checks.before = Some(passed);
-        } else {
-            // A check after the readings closes the set.
-            self.checks.after = Some(passed);
-            let now = desk.now();
-            self.habit.put_open_set(&self.gauge, None, now);
-            if let Some(row) = self.row {
-                self.remember(row, desk);
-            }
-        }
-        desk.effect(Effect::Buzz(if passed { Buzz::Kept } else { Buzz::Look }));
     }
 
     // ---- looking around
