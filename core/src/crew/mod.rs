@@ -10,7 +10,7 @@ mod serves;
 use std::collections::{BTreeMap, BTreeSet};
 
 use crate::assess::{Assessment, PersonId, Progress, Record, Status, Workshop};
-use crate::entry::payload::{Meaning, Payload};
+use crate::entry::payload::{FittingState, Meaning, Payload};
 use crate::log::{Ix, Log};
 pub use cautions::cautions;
 use serves::Serves;
@@ -125,9 +125,11 @@ fn keep_newest(log: &Log, newest: &mut Vec<Ix>, ix: Ix) {
     }
 }
 
-/// Whether it is work on a step, not only a look at it.
+/// Whether it is work on a step, not only a look at it, or a part chosen for it.
 fn is_own_work(payload: &Payload) -> bool {
-    !matches!(payload, Payload::SignOff(sign_off) if sign_off.meaning == Meaning::SecondPerson)
+    let second = matches!(payload, Payload::SignOff(sign_off) if sign_off.meaning == Meaning::SecondPerson);
+    let chosen = matches!(payload, Payload::Fitting(fitting) if fitting.state == FittingState::Allotted);
+    !second && !chosen
 }
 
 /// Who did it, where somebody else entered it.

@@ -146,6 +146,7 @@ fn add_groups(answer: &mut Answer, entered: &Entered, settings: &Settings, args:
     let stages =
         entered.after.assessment.definition().and_then(|definition| definition.fastener(&args.group));
     let all = stages.map_or(0, |fastener| fastener.stages.len());
+    let order = stages.map(|fastener| fastener.order.trim()).filter(|order| !order.is_empty());
     let mut groups: Vec<Json> = Vec::new();
     for (group, place, done, complete) in entered.after.assessment.tightenings() {
         if group == args.group && args.places.iter().any(|asked| asked == place) {
@@ -155,6 +156,9 @@ fn add_groups(answer: &mut Answer, entered: &Entered, settings: &Settings, args:
                 way::to_tightening(&entered.after, settings, group, place).filter(|_| !complete)
             {
                 answer.line(format!("  next: {next}"));
+            }
+            if let Some(order) = order.filter(|_| !complete) {
+                answer.line(format!("  the maker's order: {order}"));
             }
             groups.push(json!({ "group": group, "place": place, "stages_done": done, "stages": all, "complete": complete }));
         }
