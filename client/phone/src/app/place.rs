@@ -1,7 +1,6 @@
 //! Where one is in the app, as an address: a reload and the back key find it again.
 
 use gudgeon_core::entry::DocumentId;
-use gudgeon_core::work;
 
 use super::{
     Desk, Screen, changed, join, people, print, reading, record, records, sign, who, worksheet, worksheets,
@@ -122,7 +121,7 @@ impl Place {
             Self::Reading(_, feature, name) => reading::title(feature, name),
             Self::Step(_, step) => step.clone(),
             Self::Worksheets => "Worksheets".to_owned(),
-            Self::Worksheet(name) => work::find(name).map_or(name.as_str(), |sheet| sheet.title).to_owned(),
+            Self::Worksheet(name) => name.replace('-', " "),
             Self::Changed(_) => "What changed".to_owned(),
             Self::People => "People and this phone".to_owned(),
             Self::Print(_) => "Printed record".to_owned(),

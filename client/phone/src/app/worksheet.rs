@@ -66,6 +66,8 @@ pub enum Event {
 pub struct View {
     /// There is no worksheet of this name.
     pub unknown: bool,
+    /// What it is for.
+    pub title: &'static str,
     /// The inputs.
     pub fields: Vec<Field>,
     /// Of which record they are filled; empty where none fills them.
@@ -268,6 +270,7 @@ impl Model {
         let still: Vec<&str> = sheet.inputs.iter().map(|input| input.name).filter(missing).collect();
         View {
             unknown: false,
+            title: sheet.title,
             foot: self.foot(&still),
             still,
             problems: problems.filter(|problem| !named(problem)).map(told).collect(),
@@ -463,7 +466,8 @@ mod tests {
         phone.send(worksheets::Event::Open("oil-clearance"));
         assert_eq!(phone.address, "/worksheet/oil-clearance");
         assert!(matches!(phone.view().screen, ScreenView::Worksheet(_)));
-        assert_eq!(phone.view().head.title, find("oil-clearance").unwrap().title);
+        assert_eq!(phone.view().head.title, "oil clearance");
+        assert_eq!(screen!(phone, Worksheet).title, find("oil-clearance").unwrap().title);
     }
 
     #[test]

@@ -10,6 +10,7 @@ pub(super) fn draw(view: Memo<View>) -> impl IntoView {
     view! {
         <section class="sheet">
             <Show when=move || view.get().unknown><p>"There is no worksheet of this name."</p></Show>
+            <p class="summary">{move || view.get().title}</p>
             {from_record(view)}
             {move || (0..count.get()).map(|at| field(view, at)).collect_view()}
             <div class="choices">
