@@ -3,6 +3,7 @@
 use gudgeon_client::home::{Home, KeyRow};
 use gudgeon_client::world::{Native, NoRandomness, World as _};
 use gudgeon_core::assess::{Assessment, Finding, Record, Weight, Workshop, assess};
+use gudgeon_core::crew::decision_on;
 use gudgeon_core::engine::Definition;
 use gudgeon_core::entry::payload::Millis;
 use gudgeon_core::entry::{Author, DocumentId, EntryId, KeyId, Kind, Payload};
@@ -177,17 +178,7 @@ impl Sight {
 
     /// The newest decision on a subject that no other one on it knows; none where two differ.
     pub(crate) fn decision_on(&self, subject: &str) -> Option<EntryId> {
-        let log = self.log();
-        let on = |ix: &u32| {
-            matches!(&log.at(*ix).payload, Ok(Payload::Decision(decision)) if decision.subject == subject)
-                && self.assessment.status(*ix).stands()
-        };
-        let all: Vec<u32> = (0..).zip(log.folded()).map(|(ix, _)| ix).filter(on).collect();
-        let newest = |ix: &&u32| !all.iter().any(|other| log.knows(*other, **ix));
-        match all.iter().filter(newest).collect::<Vec<_>>()[..] {
-            [one] => Some(log.at(*one).id),
-            _ => None,
-        }
+        decision_on(&self.record, &self.assessment, subject)
     }
 
     /// Name of the record as founded.

@@ -3,10 +3,8 @@
 //! Words in capitals are for the person to fill in.
 
 use gudgeon_core::assess::{Finding, NextAct, Progress, Rule, StepState};
-use gudgeon_core::engine::{
-    Ask, Asked, Characteristic, Definition, Feature, FeatureKind, FeatureRef, Subject, Target,
-    characteristic, part,
-};
+use gudgeon_core::crew::Way;
+use gudgeon_core::engine::{Characteristic, Definition, Feature};
 use gudgeon_core::entry::Payload;
 
 use crate::desk::Sight;
@@ -15,114 +13,26 @@ use crate::words;
 
 /// A command that supplies a piece of evidence that is missing; none where no single one does.
 pub(crate) fn to_evidence(sight: &Sight, settings: &Settings, step: usize, piece: usize) -> Option<String> {
-    let definition = sight.definition().ok()?;
-    let ask = definition.steps().get(step)?.asks.get(piece)?;
-    let place = match target(sight, definition, ask) {
-        Ok(place) => place,
-        Err((sort, place)) => {
-            let part = format!("{sort}/MARK");
-            return Some(settings.line(&["part", "allot", &part, &place]));
-        }
+    let on = |words: &[&str], place: &str| {
+        let place = (!place.is_empty()).then_some(place);
+        settings.line(&words.iter().copied().chain(place).collect::<Vec<_>>())
     };
-    let on = place.as_ref().map(Feature::path);
-    let line = |words: &[&str]| settings.line(&words.iter().copied().chain(on).collect::<Vec<_>>());
-    Some(match &ask.asked {
-        Asked::Judged(_) | Asked::Read(_) => return to_value(sight, settings, &place?, ask),
-        Asked::Check(name) => line(&["checked", name]),
-        Asked::Operation(name) => line(&["operation", name]),
-        Asked::Tightening(group) => return to_tightening(sight, settings, group, on?),
-        Asked::Part(sort) if on.is_some() => line(&["part", "allot", &format!("{sort}/MARK")]),
-        Asked::Part(sort) => settings.line(&["part", "receive", &format!("{sort}/MARK")]),
-        Asked::Approval(subject) if sight.decision_on(subject).is_some() => {
-            settings.line(&["approve", subject, "--who", "THE CUSTOMER", "--how", "HOW IT WAS GIVEN"])
+    Some(match Way::to(&sight.record, &sight.assessment, step, piece)? {
+        Way::Read { feature, row, station } => {
+            to_reading(sight.definition().ok()?, settings, &feature, row, &station, "")
         }
-        Asked::Decision(subject) | Asked::Approval(subject) => {
-            settings.line(&["decide", subject, "WHAT IS DECIDED"])
+        Way::Check { name, feature } => on(&["checked", &name], &feature),
+        Way::Operation { name, feature } => on(&["operation", &name], &feature),
+        Way::Tighten { group, place } => return to_tightening(sight, settings, &group, &place),
+        Way::Allot { sort, place } => on(&["part", "allot", &format!("{sort}/MARK")], &place),
+        Way::Receive { sort } => settings.line(&["part", "receive", &format!("{sort}/MARK")]),
+        Way::Approve { subject, .. } => {
+            settings.line(&["approve", &subject, "--who", "THE CUSTOMER", "--how", "HOW IT WAS GIVEN"])
         }
-        Asked::GaugeCheck(_) => settings.line(&["gauge", "check", "MARK", "--on", "MASTER", "--passed"]),
+        Way::Decide { subject } => settings.line(&["decide", &subject, "WHAT IS DECIDED"]),
+        Way::CheckGauge { .. } => settings.line(&["gauge", "check", "MARK", "--on", "MASTER", "--passed"]),
+        Way::Settle { feature, subject } => return to_finding(sight, settings, &feature, &subject),
     })
-}
-
-/// Where a piece of evidence is given; else the sort of part that is missing, and its place.
-fn target(sight: &Sight, definition: &Definition, ask: &Ask) -> Result<Option<Feature>, (String, String)> {
-    match ask.target {
-        Target::Engine => Ok(None),
-        Target::Feature(at) => Ok(Some(definition.feature_at(at).clone())),
-        Target::PartAt { place, part } => {
-            part_feature(sight, definition, definition.feature_at(place), part).map(Some)
-        }
-    }
-}
-
-/// The feature of the part at a place.
-fn part_feature(
-    sight: &Sight,
-    definition: &Definition,
-    place: &Feature,
-    kind: FeatureKind,
-) -> Result<Feature, (String, String)> {
-    let sort = part::carrying(kind).map_or("part", |sort| sort.name);
-    let missing = || (sort.to_owned(), place.path().to_owned());
-    let mut here = sight.assessment.parts_in(place.path()).map(|(part, _)| part.split_once('/'));
-    let mark = here.find_map(|part| part.filter(|(of, _)| *of == sort).map(|(_, mark)| mark));
-    let path = kind.row().pattern.replace("{mark}", mark.ok_or_else(missing)?);
-    definition.feature(&path).map_err(|_| missing())
-}
-
-/// The reading that a value still lacks; or what settles the verdict on it.
-fn to_value(sight: &Sight, settings: &Settings, place: &Feature, ask: &Ask) -> Option<String> {
-    let definition = sight.definition().ok()?;
-    let name = ask.asked.name();
-    let lacking = match Subject::find(place.kind(), name)? {
-        Subject::Measured(row) => {
-            unread(sight, definition, place, row, &ask.station).map(|at| (place.clone(), row, at))
-        }
-        Subject::Derived(row) => row.inputs.iter().find_map(|input| {
-            let from = match input.from {
-                FeatureRef::Same => place.clone(),
-                FeatureRef::PinOfRod => (*definition.related(place, FeatureKind::Pin).first()?).clone(),
-                FeatureRef::SameNumber(kind) => (*definition.related(place, kind).first()?).clone(),
-                FeatureRef::PartAt { place: at, part } => {
-                    let related = definition.related(place, at);
-                    let at = if at == place.kind() { place } else { related.first()? };
-                    part_feature(sight, definition, at, part).ok()?
-                }
-            };
-            let row = characteristic::find(from.kind(), input.characteristic)?;
-            unread(sight, definition, &from, row, "").map(|station| (from, row, station))
-        }),
-    };
-    match lacking {
-        Some((feature, row, station)) => Some(to_reading(definition, settings, &feature, row, &station, "")),
-        None => to_finding(sight, settings, place.path(), name),
-    }
-}
-
-/// The first station where nothing stands.
-fn unread(
-    sight: &Sight,
-    definition: &Definition,
-    feature: &Feature,
-    row: &Characteristic,
-    only: &str,
-) -> Option<String> {
-    let stands = |station: &str| {
-        (0..).zip(sight.log().folded()).any(|(ix, statement)| match &statement.payload {
-            Ok(Payload::Reading(reading)) => {
-                reading.feature == feature.path()
-                    && reading.characteristic == row.name
-                    && (reading.station == station || definition.stations(row).is_empty())
-                    && sight.assessment.status(ix).stands()
-            }
-            _ => false,
-        })
-    };
-    if !only.is_empty() {
-        return (!stands(only)).then(|| only.to_owned());
-    }
-    let needed: Vec<&str> = definition.stations(row).iter().map(|station| &**station).collect();
-    let needed = if needed.is_empty() { vec![""] } else { needed };
-    needed.into_iter().find(|station| !stands(station)).map(str::to_owned)
 }
 
 /// `gudgeon read pin/2 diameter VALUE --at front/0 --gauge MARK --both-at TEMPERATURE`.

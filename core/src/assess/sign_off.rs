@@ -1,8 +1,10 @@
 //! Signatures: bound to what was seen; stale once that no longer stands.
 
+use super::CALCULATION;
 use super::finding::{Finding, Rule};
 use super::fold::{Assessment, World};
 use super::order::{Sequence, latest};
+use super::record::Record;
 use super::status::Status;
 use super::steps::signed_verdict;
 use crate::engine::{Definition, Signer};
@@ -437,6 +439,28 @@ impl Assessment {
         entries.sort_unstable();
         entries.dedup();
         (entries, evidence().flat_map(|e| e.verdicts.iter().cloned()).collect())
+    }
+
+    /// A signature on a step as it is given now: on all that the step rests on.
+    #[must_use]
+    pub fn sign_off_now(
+        &self,
+        record: &Record,
+        step: usize,
+        meaning: Meaning,
+        printed_name: &str,
+    ) -> SignOff {
+        let (entries, verdicts) = self.ground_of(step);
+        let mut evidence: Vec<EntryId> = entries.iter().map(|ix| record.log().at(*ix).id).collect();
+        evidence.sort_unstable();
+        SignOff {
+            step: self.steps[step].id.to_string(),
+            meaning,
+            evidence,
+            verdicts,
+            calculation: CALCULATION,
+            printed_name: printed_name.to_owned(),
+        }
     }
 
     /// What a signer sees of a value, for a signature on it.

@@ -41,6 +41,19 @@ pub fn cautions(record: &Record, assessment: &Assessment, act: &[Ix]) -> Vec<&'s
     said
 }
 
+/// What to mind before the next thing that is done for a step: what moves or is pulled, each time; the rest
+/// as long as nothing was done for it.
+#[must_use]
+pub fn cautions_ahead(record: &Record, assessment: &Assessment, step: usize) -> Vec<&'static Caution> {
+    let Some(definition) = assessment.definition() else { return Vec::new() };
+    let asked = cautions_of(definition, step);
+    if asked.iter().all(|caution| caution.when == When::EachTime) {
+        return asked.to_vec();
+    }
+    let begun = is_begun(record, assessment, &Serves::of(record.log(), assessment), step, &[]);
+    asked.iter().copied().filter(|caution| !begun || caution.when == When::EachTime).collect()
+}
+
 fn cautions_of(definition: &Definition, step: usize) -> &[&'static Caution] {
     &definition.step_of(&definition.steps()[step]).cautions
 }

@@ -6,14 +6,16 @@
 
 mod cautions;
 mod serves;
+mod way;
 
 use std::collections::{BTreeMap, BTreeSet};
 
 use crate::assess::{Assessment, PersonId, Progress, Record, Status, Workshop};
 use crate::entry::payload::{FittingState, Meaning, Payload};
 use crate::log::{Ix, Log};
-pub use cautions::cautions;
+pub use cautions::{cautions, cautions_ahead};
 use serves::Serves;
+pub use way::{Way, decision_on};
 
 /// Everybody, and what they are on.
 #[derive(Clone, Debug, Default)]

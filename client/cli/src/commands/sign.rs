@@ -1,7 +1,7 @@
 //! Signing a step on what it rests on now.
 
 use clap::Args;
-use gudgeon_core::assess::{CALCULATION, StepState};
+use gudgeon_core::assess::StepState;
 use gudgeon_core::engine::Signer;
 use gudgeon_core::entry::payload::{Meaning, SignOff, SignedVerdict};
 use gudgeon_core::entry::{Kind, Payload};
@@ -75,16 +75,8 @@ struct Signed {
 impl Signed {
     fn new(sight: &Sight, step: usize, meaning: Meaning, name: &str) -> Self {
         let state = &sight.assessment.steps()[step];
-        let (entries, verdicts) = sight.assessment.ground_of(step);
         let rests_on = state.evidence.iter().map(|evidence| evidence_json(sight, evidence)).collect();
-        let sign_off = SignOff {
-            step: state.id.to_string(),
-            meaning,
-            evidence: ids(sight, &entries),
-            verdicts,
-            calculation: CALCULATION,
-            printed_name: name.to_owned(),
-        };
+        let sign_off = sight.assessment.sign_off_now(&sight.record, step, meaning, name);
         Self { sign_off, rests_on }
     }
 
@@ -207,12 +199,6 @@ fn missing(sight: &Sight, settings: &Settings, step: usize, second: bool) -> Vec
         hint: settings.line(&["resume", &stop.short(), "--note", "WHAT IT WAS"]),
     });
     evidence.chain(waits).chain(stopped).collect()
-}
-
-fn ids(sight: &Sight, entries: &[Ix]) -> Vec<gudgeon_core::entry::EntryId> {
-    let mut ids: Vec<_> = entries.iter().map(|ix| sight.log().at(*ix).id).collect();
-    ids.sort_unstable();
-    ids
 }
 
 fn verdict_json(verdict: &SignedVerdict) -> serde_json::Value {
