@@ -61,8 +61,9 @@ fn joined_by_invite_a_phone_reads_signs_and_loses_nothing_though_it_is_killed_wh
     phone.says("all at the office");
     phone.go(&format!("{url}#/record/{}/step/received", lead.record.to_hex()));
     phone.says("Photograph, write down the numbers");
-    phone.types("PIN", PIN);
-    phone.presses("Sign as Ben");
+    phone.types("PIN of Ben", PIN);
+    phone.presses("Hold to sign as Ben");
+    phone.presses("Sign without holding");
     phone.says("signed, at the office");
     lead.meets();
     assert_eq!(lead.readings(), ["82.51", "82.52", "82.53"], "each once");

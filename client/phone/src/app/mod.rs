@@ -32,6 +32,8 @@
 pub mod changed;
 pub mod desk;
 pub mod failure;
+#[cfg(test)]
+mod hands;
 pub mod join;
 #[cfg(test)]
 mod kit;
@@ -42,11 +44,14 @@ pub mod print;
 pub mod reading;
 pub mod record;
 pub mod records;
+pub mod rings;
 pub mod screens;
 pub mod sight;
-pub mod sign;
+pub mod step;
+pub mod stop;
 #[cfg(test)]
 mod tests;
+pub mod tightening;
 pub mod who;
 pub mod worksheet;
 pub mod worksheets;

@@ -3,7 +3,8 @@
 use gudgeon_core::entry::DocumentId;
 
 use super::{
-    Desk, Screen, changed, join, people, print, reading, record, records, sign, who, worksheet, worksheets,
+    Desk, Screen, changed, join, people, print, reading, record, records, rings, step, tightening, who,
+    worksheet, worksheets,
 };
 
 /// A place in the app.
@@ -33,6 +34,10 @@ pub enum Place {
     People,
     /// The printed record.
     Print(DocumentId),
+    /// A group of fasteners at a place.
+    Tighten(DocumentId, String, String),
+    /// The ring gaps of a cylinder's piston.
+    Rings(DocumentId, u8),
 }
 
 impl Place {
@@ -54,6 +59,10 @@ impl Place {
             Self::Changed(record) => format!("/record/{}/changed", record.to_hex()),
             Self::People => "/people".to_owned(),
             Self::Print(record) => format!("/record/{}/print", record.to_hex()),
+            Self::Tighten(record, group, place) => {
+                format!("/record/{}/tighten/{group}/{place}", record.to_hex())
+            }
+            Self::Rings(record, cylinder) => format!("/record/{}/rings/{cylinder}", record.to_hex()),
         }
     }
 
@@ -92,6 +101,11 @@ impl Place {
             "step" => Some(Self::Step(record, rest.to_owned())),
             "changed" => Some(Self::Changed(record)),
             "print" => Some(Self::Print(record)),
+            "tighten" => {
+                let (group, place) = rest.split_once('/')?;
+                Some(Self::Tighten(record, group.to_owned(), place.to_owned()))
+            }
+            "rings" => Some(Self::Rings(record, rest.parse().ok()?)),
             _ => None,
         }
     }
@@ -108,6 +122,7 @@ impl Place {
             | Self::Step(record, _)
             | Self::Changed(record)
             | Self::Print(record) => Some(Self::Record(*record)),
+            Self::Tighten(record, ..) | Self::Rings(record, _) => Some(Self::Record(*record)),
         }
     }
 
@@ -125,6 +140,8 @@ impl Place {
             Self::Changed(_) => "What changed".to_owned(),
             Self::People => "People and this phone".to_owned(),
             Self::Print(_) => "Printed record".to_owned(),
+            Self::Tighten(_, group, place) => format!("{group}, {place}"),
+            Self::Rings(_, cylinder) => format!("Ring gaps, cylinder {cylinder}"),
         }
     }
 
@@ -160,7 +177,11 @@ impl Place {
             Self::Reading(record, feature, name) => {
                 Screen::Reading(reading::Model::open(*record, feature, name, desk))
             }
-            Self::Step(record, step) => Screen::Sign(sign::Model::open(*record, step, desk)),
+            Self::Step(record, step) => Screen::Step(step::Model::open(*record, step, desk)),
+            Self::Tighten(record, group, place) => {
+                Screen::Tightening(tightening::Model::open(*record, group, place, desk))
+            }
+            Self::Rings(record, cylinder) => Screen::Rings(rings::Model::open(*record, *cylinder, desk)),
             Self::Worksheets => Screen::Worksheets(worksheets::Model::default()),
             Self::Worksheet(name) => Screen::Worksheet(worksheet::Model::open(name)),
             Self::Changed(record) => Screen::Changed(changed::Model::open(*record, desk)),
@@ -190,12 +211,22 @@ mod tests {
             Place::Changed(record),
             Place::Print(record),
             Place::Worksheet("oil-clearance".to_owned()),
+            Place::Tighten(record, "rod-bolts".to_owned(), "rod/3/bolts".to_owned()),
+            Place::Rings(record, 3),
             Place::Who(Box::new(step)),
         ];
         for place in places {
             assert_eq!(Place::at(&format!("#{}", place.address())), place);
         }
-        for nowhere in ["", "#", "#/nowhere", "#/record/12", "#/record/xyz/step/a", "#/who/nowhere"] {
+        for nowhere in [
+            "",
+            "#",
+            "#/nowhere",
+            "#/record/12",
+            "#/record/xyz/step/a",
+            "#/record/12/rings/x",
+            "#/who/nowhere",
+        ] {
             assert_eq!(Place::at(nowhere), Place::Start, "{nowhere}");
         }
     }

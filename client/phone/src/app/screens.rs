@@ -1,7 +1,8 @@
 //! Every screen: one row each.
 
 use super::{
-    Desk, Event, changed, join, people, print, reading, record, records, sign, who, worksheet, worksheets,
+    Desk, Event, changed, join, people, print, reading, record, records, rings, step, tightening, who,
+    worksheet, worksheets,
 };
 
 macro_rules! screens {
@@ -91,7 +92,11 @@ screens! {
     /// Take a reading.
     Reading reading;
     /// A step, and signing it.
-    Sign sign;
+    Step step;
+    /// Tightening a group of fasteners.
+    Tightening tightening;
+    /// Setting the ring gaps round a piston.
+    Rings rings;
     /// The worksheets.
     Worksheets worksheets;
     /// One worksheet as a form.

@@ -143,7 +143,7 @@ fn a_step_that_is_not_ready_says_what_is_missing() {
     let steps = screen!(phone, Record).steps;
     let open = steps.iter().find(|step| step.live).unwrap().id.clone();
     phone.send(Event::Went(Place::Step(record, open)));
-    let view = screen!(phone, Sign);
-    assert!(!view.can_sign && view.why_not.is_some(), "{view:?}");
-    assert!(matches!(phone.view().screen, ScreenView::Sign(_)));
+    let view = screen!(phone, Step);
+    assert!(!view.sign.can && view.sign.why_not.is_some(), "{view:?}");
+    assert!(matches!(phone.view().screen, ScreenView::Step(_)));
 }

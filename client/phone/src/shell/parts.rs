@@ -93,6 +93,63 @@ pub(super) fn field<E: Into<Event> + 'static>(
     }
 }
 
+/// A field whose name may change; what is typed is sent letter by letter.
+pub(super) fn asked<E: Into<Event> + 'static>(
+    name: impl Fn() -> String + Send + Sync + 'static,
+    value: impl Fn() -> String + Send + Sync + 'static,
+    typed: impl Fn(String) -> E + 'static,
+) -> impl IntoView {
+    view! {
+        <label class="field">
+            <span>{name}</span>
+            <input type="text" autocomplete="off" spellcheck="false" prop:value=value on:input=move |event| send(typed(event_target_value(&event))) />
+        </label>
+    }
+}
+
+/// The PIN of somebody.
+pub(super) fn asked_pin<E: Into<Event> + 'static>(
+    whose: impl Fn() -> String + Send + Sync + 'static,
+    value: impl Fn() -> String + Send + Sync + 'static,
+    typed: impl Fn(String) -> E + 'static,
+) -> impl IntoView {
+    view! {
+        <label class="field">
+            <span>"PIN of " {whose}</span>
+            <input type="password" autocomplete="off" prop:value=value on:input=move |event| send(typed(event_target_value(&event))) />
+        </label>
+    }
+}
+
+/// Where something is kept, said once it is.
+pub(super) fn kept(
+    kept: impl Fn() -> Option<(&'static str, &'static str)> + Send + Sync + 'static,
+) -> impl IntoView {
+    view! {
+        <div role="status">
+            {move || kept().map(|(what, place)| view! { <p class="kept">{what} ", " <span class="where">{place}</span></p> })}
+        </div>
+    }
+}
+
+/// What to mind, where the hands are.
+pub(super) fn cautions(
+    cautions: impl Fn() -> (Vec<&'static str>, &'static str) + Send + Sync + 'static,
+) -> impl IntoView {
+    move || {
+        let (cautions, foreword) = cautions();
+        (!cautions.is_empty()).then(|| {
+            let one = |text| view! { <li>{text}</li> };
+            view! {
+                <section class="mind" aria-label="cautions">
+                    <ul>{cautions.into_iter().map(one).collect_view()}</ul>
+                    <p>{foreword}</p>
+                </section>
+            }
+        })
+    }
+}
+
 /// The one full-width action at the bottom.
 pub(super) fn action(
     text: impl Fn() -> String + Send + Sync + 'static,

@@ -3,7 +3,8 @@
 use leptos::prelude::*;
 
 use super::{
-    changed, join, parts, people, print, reading, record, records, sign, who, worksheet, worksheets,
+    changed, join, parts, people, print, reading, record, records, rings, step, tightening, who, worksheet,
+    worksheets,
 };
 use crate::app::{ScreenView, View, Which};
 
@@ -33,7 +34,9 @@ screens! {
     Records records;
     Record record;
     Reading reading;
-    Sign sign;
+    Step step;
+    Tightening tightening;
+    Rings rings;
     Worksheets worksheets;
     Worksheet worksheet;
     Changed changed;
