@@ -100,7 +100,7 @@ fn answer(view: Memo<View>) -> impl IntoView {
         }
     };
     view! {
-        <section class="answer" aria-label=move || answer.get().title>
+        <section class="giving" aria-label=move || answer.get().title>
             <p>{move || answer.get().says}</p>
             <div class="choices">{move || answer.get().choices.into_iter().map(choice).collect_view()}</div>
             <Show when=move || answer.get().mark.is_some()>

@@ -60,7 +60,7 @@ fn bolts(view: Memo<View>) -> impl IntoView {
     let rows = move || all.with(|all| all.iter().map(|bolt| bolt.at.0 + 1).max().unwrap_or(0));
     view! {
         <div class="bolts" role="group" aria-label="bolts">{move || (0..rows()).map(row).collect_view()}</div>
-        <p class="quiet centre">"numbers: the order in which they are pulled. " {move || view.get().order}</p>
+        <p class="quiet mid">"numbers: the order in which they are pulled. " {move || view.get().order}</p>
     }
 }
 
@@ -68,7 +68,7 @@ fn figure(view: Memo<View>) -> impl IntoView {
     let next = Memo::new(move |_| view.with(|view| view.next.clone()));
     view! {
         <div class="figure" role="group" aria-label="what comes next">
-            <p class="centre">{move || next.get().words}</p>
+            <p class="mid">{move || next.get().words}</p>
             <Show when=move || !next.with(|next| next.figure.is_empty())>
                 <output class="set-point">{move || next.get().figure} " " <small>{move || next.get().unit}</small></output>
                 <p class="beneath">{move || next.get().beneath}</p>
@@ -83,7 +83,7 @@ fn wrong(view: Memo<View>) -> impl IntoView {
     move || {
         let wrong = view.get().wrong;
         (!wrong.is_empty()).then(
-            || view! { <ul class="wrong" role="alert">{wrong.into_iter().map(one).collect_view()}</ul> },
+            || view! { <ul class="amiss" role="alert">{wrong.into_iter().map(one).collect_view()}</ul> },
         )
     }
 }
