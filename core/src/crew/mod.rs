@@ -5,6 +5,7 @@
 //! made on two phones, each apart from the other, is shown as the last.
 
 mod cautions;
+mod next;
 mod serves;
 mod way;
 
@@ -14,6 +15,7 @@ use crate::assess::{Assessment, PersonId, Progress, Record, Status, Workshop};
 use crate::entry::payload::{FittingState, Meaning, Payload};
 use crate::log::{Ix, Log};
 pub use cautions::{cautions, cautions_ahead};
+pub use next::{HEADINGS, cause, few, is_for, missing, next, under};
 use serves::Serves;
 pub use way::{Way, decision_on};
 

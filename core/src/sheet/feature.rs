@@ -3,13 +3,17 @@
 use std::collections::{BTreeMap, BTreeSet};
 
 use super::model::{
-    BankDrawing, Drawing, FeatureSheet, PinDrawing, ReadingRow, ReadingTable, Shape, StationRow,
+    BankDrawing, Drawing, FeaturePage, FeatureSheet, PinDrawing, ReadingRow, ReadingTable, Shape, StationRow,
 };
+use super::rest;
 use super::sight::Sight;
 use super::state::State;
 use super::value;
 use super::words::{place, plain};
-use crate::assess::{Correction, FeatureView, Judged, Signature, Slot, Standing, Status, Taken, show};
+use crate::assess::{
+    Assessment, Correction, FeatureView, Judged, Record, Signature, Slot, Standing, Status, Taken, Workshop,
+    show,
+};
 use crate::engine::{Definition, Form, Layout, Target};
 use crate::entry::payload::{Payload, Reading};
 use crate::log::Ix;
@@ -17,9 +21,28 @@ use crate::quantity::Quantity;
 
 /// Every feature that something is known of.
 pub(super) fn features(sight: &Sight) -> Vec<FeatureSheet> {
-    let stale = stale_paths(sight);
+    let stale = stale_paths(sight.assessment);
     let known = sight.assessment.features().filter(|view| State::of_feature(view) > State::NotRead);
     known.map(|view| feature(sight, &view, &stale)).collect()
+}
+
+/// All that is known of the feature at a path, and of it on each part that was read there.
+#[must_use]
+pub fn feature_page(
+    record: &Record,
+    workshop: &Workshop,
+    assessment: &Assessment,
+    path: &str,
+) -> FeaturePage {
+    let sight = Sight::new(record, workshop, assessment);
+    let stale = stale_paths(assessment);
+    let known = assessment.features().filter(|view| view.feature.path() == path);
+    FeaturePage {
+        title: place(path),
+        known: known.map(|view| feature(&sight, &view, &stale)).collect(),
+        past: rest::past_on(&sight, path),
+        done: rest::done_on(&sight, path),
+    }
 }
 
 fn feature(sight: &Sight, view: &FeatureView, stale: &BTreeSet<String>) -> FeatureSheet {
@@ -169,9 +192,9 @@ fn remarks(sight: &Sight, taken: &Taken, reading: &Reading) -> String {
 }
 
 /// Paths on which a signature no longer stands.
-fn stale_paths(sight: &Sight) -> BTreeSet<String> {
-    let Some(definition) = sight.assessment.definition() else { return BTreeSet::new() };
-    let steps = definition.steps().iter().zip(sight.assessment.steps());
+fn stale_paths(assessment: &Assessment) -> BTreeSet<String> {
+    let Some(definition) = assessment.definition() else { return BTreeSet::new() };
+    let steps = definition.steps().iter().zip(assessment.steps());
     let stale = steps
         .filter(|(_, step)| [&step.signature, &step.second].into_iter().flatten().any(Signature::is_stale));
     let asked = stale.flat_map(|(instance, _)| {
@@ -188,19 +211,21 @@ fn with_stale(state: State, path: &str, stale: &BTreeSet<String>) -> State {
     if stale.contains(path) { state.max(State::Stale) } else { state }
 }
 
-/// The engine, each shape with the loudest state of all that belongs to it.
-pub(super) fn drawing(sight: &Sight) -> Option<Drawing> {
-    let definition = sight.assessment.definition()?;
-    let states = states(sight, definition);
+/// The engine, each shape with the loudest state of all that belongs to it; none without a definition.
+#[must_use]
+pub fn drawing(assessment: &Assessment) -> Option<Drawing> {
+    let definition = assessment.definition()?;
+    let states = states(assessment, definition);
     let layout = definition.layout();
     let shape = |label: String, paths: &[String], caption: String| {
         let belongs = |path: &str| paths.iter().any(|own| is_under(path, own));
         let state = states.iter().filter(|(path, _)| belongs(path)).map(|(_, state)| *state).max();
-        Shape { label, state: state.unwrap_or(State::NotRead), caption }
+        let path = paths.first().cloned().unwrap_or_default();
+        Shape { label, path, state: state.unwrap_or(State::NotRead), caption }
     };
     let bore = |number: &u8| {
         let paths = [format!("bore/{number}"), format!("ring/{number}"), format!("liner/{number}")];
-        shape(number.to_string(), &paths, caption(sight, &paths[0]))
+        shape(number.to_string(), &paths, caption(assessment, &paths[0]))
     };
     let numbered = |label: &str, path: &str, number: u8| {
         shape(format!("{label}{number}"), &[format!("{path}/{number}")], String::new())
@@ -231,12 +256,10 @@ fn is_under(path: &str, own: &str) -> bool {
     path.strip_prefix(own).is_some_and(|rest| rest.is_empty() || rest.starts_with('/'))
 }
 
-fn states(sight: &Sight, definition: &Definition) -> BTreeMap<String, State> {
-    let stale = stale_paths(sight);
+fn states(assessment: &Assessment, definition: &Definition) -> BTreeMap<String, State> {
+    let stale = stale_paths(assessment);
     let mut states: BTreeMap<String, State> = stale.iter().map(|path| (path.clone(), State::Stale)).collect();
-    for view in
-        sight.assessment.features().filter(|view| definition.find_feature(view.feature.path()).is_some())
-    {
+    for view in assessment.features().filter(|view| definition.find_feature(view.feature.path()).is_some()) {
         let path = view.feature.path();
         let state = with_stale(State::of_feature(&view), path, &stale);
         states.entry(path.to_owned()).and_modify(|known| *known = (*known).max(state)).or_insert(state);
@@ -245,8 +268,8 @@ fn states(sight: &Sight, definition: &Definition) -> BTreeMap<String, State> {
 }
 
 /// The bore's diameter, or how much of it is read.
-fn caption(sight: &Sight, path: &str) -> String {
-    let Some(judged) = sight.assessment.value(path, "diameter") else { return "not read".to_owned() };
+fn caption(assessment: &Assessment, path: &str) -> String {
+    let Some(judged) = assessment.value(path, "diameter") else { return "not read".to_owned() };
     match (judged.low, judged.high) {
         (Some(low), Some(high)) if judged.is_complete() => {
             let span = show::span(judged.kind, low, high);

@@ -168,7 +168,8 @@ fn throw(page: &mut Page, pin: &PinDrawing, x: Px, axis: Px) -> Px {
 /// Cosine in thousandths, of whole degrees; by the rational approximation
 /// (4·90² − 4x²) / (4·90² + x²) for x up to 90 degrees, good to 2 in a thousand
 /// (Bhaskara I, 7th century): enough for a drawing.
-fn cosine_e3(degrees: i64) -> i64 {
+#[must_use]
+pub fn cosine_e3(degrees: i64) -> i64 {
     let turned = degrees.rem_euclid(360);
     let from_up = turned.min(360 - turned);
     let (x, sign) = if from_up <= 90 { (from_up, 1) } else { (180 - from_up, -1) };

@@ -5,7 +5,7 @@
 //! word agree: the bar inside both limits means within, across one means not proven.
 
 use super::model::VerdictFigure;
-use super::page::{Page, Px};
+use super::picture::{Marks, Picture, Px};
 use super::state::State;
 use crate::assess::show;
 use crate::quantity::{Amount, Kind, Unit};
@@ -56,41 +56,43 @@ fn bar(figure: &VerdictFigure) -> (i128, i128) {
     (i128::from(figure.low) - guard, i128::from(figure.high) + guard)
 }
 
-/// Draws the picture.
-pub(super) fn draw(page: &mut Page, figure: &VerdictFigure) {
+/// The picture of a value on its limits.
+#[must_use]
+pub fn limit_line(figure: &VerdictFigure) -> Picture {
     let scale = Scale::of(figure);
-    let says = format!("{}: {}", value_label(figure), figure.state.word());
-    page.drawing("verdict", (WIDTH, HEIGHT), &says);
-    band(page, figure, &scale);
-    guard_zones(page, figure, &scale);
-    dimension(page, figure, &scale);
-    pointer(page, figure, &scale);
-    page.raw("</svg>");
+    let (mut ground, mut value) = (Marks::default(), Marks::default());
+    band(&mut ground, figure, &scale);
+    guard_zones(&mut ground, figure, &scale);
+    dimension(&mut ground, figure, &scale);
+    pointer(&mut value, figure, &scale);
+    Picture {
+        size: (WIDTH, HEIGHT),
+        says: format!("{}: {}", value_label(figure), figure.state.word()),
+        ground: ground.done(),
+        value: value.done(),
+        state: figure.state,
+    }
 }
 
 /// The permitted sizes; open where there is no limit on that side.
-fn band(page: &mut Page, figure: &VerdictFigure, scale: &Scale) {
+fn band(marks: &mut Marks, figure: &VerdictFigure, scale: &Scale) {
     let left = figure.lower.map_or(MARGIN, |lower| scale.x(lower.into()));
     let right = figure.upper.map_or(WIDTH - MARGIN, |upper| scale.x(upper.into()));
     let wide = (right - left).max(0);
-    page.shape(
-        "rect",
-        "band",
-        &[("x", left), ("y", BAND_TOP), ("width", wide), ("height", BAND_FOOT - BAND_TOP)],
-    );
-    page.line("edge", (left, BAND_TOP), (right, BAND_TOP)).line(
+    marks.oblong("band", (left, BAND_TOP), (wide, BAND_FOOT - BAND_TOP));
+    marks.line("edge", (left, BAND_TOP), (right, BAND_TOP)).line(
         "edge",
         (left, BAND_FOOT),
         (right, BAND_FOOT),
     );
     for limit in [figure.lower, figure.upper].into_iter().flatten() {
         let x = scale.x(limit.into());
-        page.line("limit", (x, 18_00), (x, BAND_FOOT + 8_00));
+        marks.line("limit", (x, 18_00), (x, BAND_FOOT + 8_00));
     }
 }
 
 /// Between a limit and its guard nothing can be proven with this gauge.
-fn guard_zones(page: &mut Page, figure: &VerdictFigure, scale: &Scale) {
+fn guard_zones(marks: &mut Marks, figure: &VerdictFigure, scale: &Scale) {
     let guard = i128::from(figure.guard);
     let (lower, upper) = (figure.lower.map(i128::from), figure.upper.map(i128::from));
     let zones = [
@@ -99,14 +101,12 @@ fn guard_zones(page: &mut Page, figure: &VerdictFigure, scale: &Scale) {
     ];
     for (from, to) in zones.into_iter().flatten().filter(|(from, to)| from < to) {
         let (left, right) = (scale.x(from), scale.x(to));
-        let measures =
-            [("x", left), ("y", BAND_TOP), ("width", right - left), ("height", BAND_FOOT - BAND_TOP)];
-        page.shape("rect", "guard", &measures);
+        marks.oblong("guard", (left, BAND_TOP), (right - left, BAND_FOOT - BAND_TOP));
     }
 }
 
 /// Limits in figures, and the dimension between two of them.
-fn dimension(page: &mut Page, figure: &VerdictFigure, scale: &Scale) {
+fn dimension(marks: &mut Marks, figure: &VerdictFigure, scale: &Scale) {
     let digits = |base: i64| {
         let (unit, decimals) = show::unit_of(figure.kind);
         Amount::new(figure.kind, base).digits(unit, decimals).unwrap_or_default()
@@ -116,13 +116,13 @@ fn dimension(page: &mut Page, figure: &VerdictFigure, scale: &Scale) {
         let (below, above) = (digits(lower), digits(upper));
         let apart = right - left;
         if apart < width(&below).max(width(&above)) + 8_00 {
-            page.label("tick end", (left + 4_00, 14_00), &below);
-            page.label("tick start", (right - 4_00, 14_00), &above);
+            marks.label("tick end", (left + 4_00, 14_00), &below);
+            marks.label("tick start", (right - 4_00, 14_00), &above);
         } else {
-            page.label("tick", (left, 14_00), &below).label("tick", (right, 14_00), &above);
+            marks.label("tick", (left, 14_00), &below).label("tick", (right, 14_00), &above);
         }
         if apart > 0 {
-            between(page, left, right, &tolerance(figure.kind, i128::from(upper) - i128::from(lower)));
+            between(marks, left, right, &tolerance(figure.kind, i128::from(upper) - i128::from(lower)));
         }
         return;
     }
@@ -130,61 +130,59 @@ fn dimension(page: &mut Page, figure: &VerdictFigure, scale: &Scale) {
         let Some(limit) = limit else { continue };
         let x = scale.x(limit.into());
         let text = format!("{word} {}", digits(limit));
-        page.label("tick", (clamped(x, &text), 14_00), &text);
-        page.line("thin", (x, 26_00), (x + way * 44_00, 26_00));
-        arrow(page, x + way * 44_00, 26_00, way);
+        marks.label("tick", (clamped(x, &text), 14_00), &text);
+        marks.line("thin", (x, 26_00), (x + way * 44_00, 26_00));
+        arrow(marks, x + way * 44_00, 26_00, way);
     }
 }
 
-fn between(page: &mut Page, left: Px, right: Px, text: &str) {
+fn between(marks: &mut Marks, left: Px, right: Px, text: &str) {
     let (half, centre) = (width(text) / 2 + 3_00, (left + right) / 2);
     if right - left > 2 * half + 24_00 {
-        page.line("thin", (left, 26_00), (centre - half, 26_00));
-        page.line("thin", (centre + half, 26_00), (right, 26_00));
-        arrow(page, left, 26_00, -1);
-        arrow(page, right, 26_00, 1);
-        page.label("tick", (centre, 29_50), text);
+        marks.line("thin", (left, 26_00), (centre - half, 26_00));
+        marks.line("thin", (centre + half, 26_00), (right, 26_00));
+        arrow(marks, left, 26_00, -1);
+        arrow(marks, right, 26_00, 1);
+        marks.label("tick", (centre, 29_50), text);
     } else {
         // Too narrow for figures: arrows from outside, the figure beside them (ISO 129).
-        page.line("thin", (left - 18_00, 26_00), (left, 26_00));
-        page.line("thin", (right, 26_00), (right + 18_00, 26_00));
-        arrow(page, left, 26_00, 1);
-        arrow(page, right, 26_00, -1);
+        marks.line("thin", (left - 18_00, 26_00), (left, 26_00));
+        marks.line("thin", (right, 26_00), (right + 18_00, 26_00));
+        arrow(marks, left, 26_00, 1);
+        arrow(marks, right, 26_00, -1);
         if right + 22_00 + width(text) <= WIDTH {
-            page.label("tick start", (right + 22_00, 29_50), text);
+            marks.label("tick start", (right + 22_00, 29_50), text);
         } else {
-            page.label("tick end", (left - 22_00, 29_50), text);
+            marks.label("tick end", (left - 22_00, 29_50), text);
         }
     }
 }
 
 /// An arrow head with its tip at a point.
-fn arrow(page: &mut Page, x: Px, y: Px, way: i64) {
-    page.polygon("ink", &[(x, y), (x - way * 7_00, y - 2_20), (x - way * 7_00, y + 2_20)]);
+fn arrow(marks: &mut Marks, x: Px, y: Px, way: i64) {
+    marks.polygon("ink", &[(x, y), (x - way * 7_00, y - 2_20), (x - way * 7_00, y + 2_20)]);
 }
 
 /// The value, its doubt as a bar, and the words.
-fn pointer(page: &mut Page, figure: &VerdictFigure, scale: &Scale) {
+fn pointer(marks: &mut Marks, figure: &VerdictFigure, scale: &Scale) {
     let (from, to) = bar(figure);
     let (left, right) = (scale.x(from), scale.x(to));
     let (low, high) = (scale.x(figure.low.into()), scale.x(figure.high.into()));
-    page.raw("<g class=\"").raw(figure.state.class()).raw("\">");
-    page.line("bar", (left, MIDDLE), (right, MIDDLE));
+    marks.line("bar", (left, MIDDLE), (right, MIDDLE));
     for x in [left, right] {
-        page.line("bar", (x, MIDDLE - 6_00), (x, MIDDLE + 6_00));
+        marks.line("bar", (x, MIDDLE - 6_00), (x, MIDDLE + 6_00));
     }
     if high - low > 1_00 {
-        page.line("span", (low, MIDDLE), (high, MIDDLE));
+        marks.line("span", (low, MIDDLE), (high, MIDDLE));
     }
     for x in if high - low > 1_00 { vec![low, high] } else { vec![low] } {
-        page.polygon(
+        marks.polygon(
             "tip",
             &[(x, BAND_FOOT + 3_00), (x - 6_00, BAND_FOOT + 14_00), (x + 6_00, BAND_FOOT + 14_00)],
         );
     }
     let text = value_label(figure);
-    page.label("said", (clamped((low + high) / 2, &text), 88_00), &text);
-    page.raw("</g>");
+    marks.label("said", (clamped((low + high) / 2, &text), 88_00), &text);
 }
 
 fn value_label(figure: &VerdictFigure) -> String {
@@ -248,9 +246,7 @@ mod tests {
             for base in [bar(&f).0, bar(&f).1, i128::from(f.low), i128::from(f.high)] {
                 assert!((MARGIN..=WIDTH - MARGIN).contains(&scale.x(base)), "{f:?}");
             }
-            let mut page = Page::default();
-            draw(&mut page, &f);
-            assert!(page.finish().ends_with("</svg>"));
+            assert_eq!(limit_line(&f).size, (WIDTH, HEIGHT));
         }
     }
 

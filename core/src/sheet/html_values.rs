@@ -6,6 +6,7 @@ use super::figure_verdict;
 use super::html::{badge, mention};
 use super::model::{FeatureSheet, ReadingRow, ReadingTable, StationRow, ValueSheet};
 use super::page::Page;
+use super::picture;
 use super::words::capital;
 
 pub(super) fn features(page: &mut Page, list: &[FeatureSheet]) {
@@ -55,7 +56,7 @@ fn values(page: &mut Page, list: &[ValueSheet]) {
         badge(page, value.state, &value.verdict);
         page.raw("</figcaption>");
         match &value.figure {
-            Some(figure) => figure_verdict::draw(page, figure),
+            Some(figure) => picture::draw(page, "verdict", &figure_verdict::limit_line(figure)),
             None => {
                 let shown = if value.value.is_empty() { &value.hindrance } else { &value.value };
                 page.wrap("<p class=\"plain\">", shown, "</p>");

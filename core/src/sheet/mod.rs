@@ -22,6 +22,7 @@ mod html_values;
 mod model;
 mod page;
 mod people;
+mod picture;
 mod rest;
 mod sight;
 mod state;
@@ -31,8 +32,12 @@ mod value;
 mod words;
 
 pub use date::Moment;
+pub use feature::{drawing, feature_page};
+pub use figure_engine::cosine_e3;
+pub use figure_verdict::limit_line;
 pub use html::html;
 pub use model::*;
+pub use picture::{Form, Mark, Picture, Px, in_units};
 pub use rest::digest_of_ids;
 pub use state::State;
 pub use words::{capital, count, place, plain};
@@ -53,7 +58,7 @@ pub fn model(record: &Record, workshop: &Workshop, assessment: &Assessment) -> S
     Sheet {
         title: rest::title(&sight),
         tally: assessment.tally(record),
-        drawing: feature::drawing(&sight),
+        drawing: drawing(assessment),
         findings,
         conceded,
         stages: steps::stages(&sight),

@@ -102,6 +102,8 @@ pub struct BankDrawing {
 pub struct Shape {
     /// Short label, such as `P2`.
     pub label: String,
+    /// Path of the feature, such as `pin/2`; of a rod, the path that its features begin with.
+    pub path: String,
     /// Its state.
     pub state: State,
     /// What stands beneath it; may be empty.
@@ -210,6 +212,19 @@ pub struct FeatureSheet {
     pub values: Vec<ValueSheet>,
     /// Readings by characteristic.
     pub tables: Vec<ReadingTable>,
+}
+
+/// All that is known of one feature.
+#[derive(Clone, Debug, Default, PartialEq, Eq)]
+pub struct FeaturePage {
+    /// In words.
+    pub title: String,
+    /// What stands; several where readings name several parts, none where nothing is read.
+    pub known: Vec<FeatureSheet>,
+    /// Readings that no longer stand or never counted, in the order of telling.
+    pub past: Vec<PastRow>,
+    /// What was done there, decided on it or noted, in the order of telling.
+    pub done: Vec<Event>,
 }
 
 /// A value, measured or derived.

@@ -3,12 +3,12 @@
 
 use std::fmt::Display;
 
+pub(super) use super::picture::Px;
+use super::picture::in_units;
+
 /// Markup under construction.
 #[derive(Debug, Default)]
 pub(super) struct Page(String);
-
-/// Hundredths of a drawing unit: drawings are computed in whole numbers.
-pub(super) type Px = i64;
 
 impl Page {
     /// Markup of our own.
@@ -55,10 +55,7 @@ impl Page {
 
     /// A number in drawing units: `12.5` for 1250 hundredths.
     pub(super) fn px(&mut self, hundredths: Px) -> &mut Self {
-        let sign = if hundredths < 0 { "-" } else { "" };
-        let (whole, part) = (hundredths.unsigned_abs() / 100, hundredths.unsigned_abs() % 100);
-        let text = if part == 0 { format!("{sign}{whole}") } else { format!("{sign}{whole}.{part:02}") };
-        self.0.push_str(&text);
+        self.0.push_str(&in_units(hundredths));
         self
     }
 
@@ -135,14 +132,5 @@ mod tests {
     fn what_hides_is_shown_as_hidden() {
         assert_eq!(shown("47.7\u{202e}48\0"), "47.7\u{fffd}48\u{fffd}");
         assert_eq!(shown("two\nlines"), "two lines");
-    }
-
-    #[test]
-    fn drawing_units_are_written_from_hundredths() {
-        for (hundredths, text) in [(0, "0"), (1250, "12.50"), (-305, "-3.05"), (100, "1")] {
-            let mut page = Page::default();
-            page.px(hundredths);
-            assert_eq!(page.finish(), text);
-        }
     }
 }

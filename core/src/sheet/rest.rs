@@ -11,7 +11,7 @@ use super::sight::Sight;
 use super::state::State;
 use super::value::concession;
 use super::words::{capital, count, place, plain, says};
-use crate::assess::{CALCULATION, Finding, Rule, Status, Weight, founding_id};
+use crate::assess::{CALCULATION, Finding, Status, Weight, founding_id};
 use crate::engine::{Definition, Form, Liners};
 use crate::entry::payload::{Custody, Payload};
 use crate::entry::{EntryId, Kind};
@@ -119,21 +119,10 @@ fn finding(sight: &Sight, finding: &Finding) -> FindingRow {
         },
         text: finding.text.clone(),
         way_out: finding.hint().to_owned(),
-        state: drawn(finding.rule),
+        state: State::of_finding(finding.rule),
         note_only: finding.rule.weight() == Weight::Note,
         conceded: finding.conceded.and_then(|id| concession(sight, id)),
         entries: finding.ids.clone(),
-    }
-}
-
-#[allow(clippy::wildcard_enum_match_arm)] // every other rule leaves something unproven
-const fn drawn(rule: Rule) -> State {
-    match rule {
-        Rule::Outside | Rule::CheckFailed | Rule::Stopped => State::Outside,
-        Rule::Disputed | Rule::BeforeOrAfter | Rule::DisputedChoice | Rule::PartConflict => State::Disputed,
-        Rule::StaleSignOff | Rule::ConcessionLapsed | Rule::OrderBroken | Rule::WrongSigner => State::Stale,
-        Rule::ReadAgain => State::Proven,
-        _ => State::NotProven,
     }
 }
 
@@ -251,13 +240,34 @@ pub(super) fn notes(sight: &Sight) -> Vec<Event> {
 
 fn events(sight: &Sight, kinds: &[Kind]) -> Vec<Event> {
     let wanted = |ix: &Ix| sight.log().at(*ix).kind().is_some_and(|kind| kinds.contains(&kind));
-    let standing = sight.standing().map(|(ix, _)| ix).filter(wanted);
-    standing.map(|ix| event(sight, ix)).collect()
+    sight.standing().map(|(ix, _)| ix).filter(wanted).map(|ix| event(sight, ix)).collect()
 }
 
 /// An entry in words.
 pub(super) fn event(sight: &Sight, ix: Ix) -> Event {
     Event { kind: kind(sight, ix), text: says(sight, ix), by: sight.mention(ix) }
+}
+
+/// What was done on a feature, decided on it or noted, readings apart.
+pub(super) fn done_on(sight: &Sight, path: &str) -> Vec<Event> {
+    let here = sight.standing().filter(|(_, payload)| is_done_on(payload, path));
+    here.map(|(ix, _)| event(sight, ix)).collect()
+}
+
+#[allow(clippy::wildcard_enum_match_arm)] // no other kind is of one feature
+fn is_done_on(payload: &Payload, path: &str) -> bool {
+    match payload {
+        Payload::Operation(operation) => operation.features.iter().any(|on| on == path),
+        Payload::Fitting(fitting) => fitting.place == path,
+        Payload::Tightening(done) => done.place == path,
+        Payload::Check(check) => check.feature == path,
+        Payload::Concession(conceded) => conceded.feature == path,
+        Payload::LimitChange(change) => change.feature == path,
+        Payload::Stop(stop) => stop.feature == path,
+        Payload::Note(note) => note.feature == path,
+        Payload::Photo(photo) => photo.feature == path,
+        _ => false,
+    }
 }
 
 fn kind(sight: &Sight, ix: Ix) -> String {
@@ -271,13 +281,7 @@ fn kind(sight: &Sight, ix: Ix) -> String {
 /// miss their ground.
 pub(super) fn history(sight: &Sight) -> Vec<PastRow> {
     let past = sight.told().filter(|(ix, _)| !sight.assessment.status(*ix).stands());
-    let folded = past.map(|(ix, _)| PastRow {
-        kind: kind(sight, ix),
-        text: says(sight, ix),
-        by: sight.mention(ix),
-        status: sight.assessment.status(ix).word(),
-        why: why(sight, ix),
-    });
+    let folded = past.map(|(ix, _)| past_row(sight, ix));
     let waiting = sight.log().waiting().map(|statement| PastRow {
         kind: statement.kind().map_or_else(String::new, |kind| capital(&plain(kind.name()))),
         text: "not judged".to_owned(),
@@ -286,6 +290,23 @@ pub(super) fn history(sight: &Sight) -> Vec<PastRow> {
         why: "it rests on entries that are not here".to_owned(),
     });
     folded.chain(waiting).collect()
+}
+
+/// Readings of a feature that no longer stand or never counted.
+pub(super) fn past_on(sight: &Sight, path: &str) -> Vec<PastRow> {
+    let here = |payload: &Payload| matches!(payload, Payload::Reading(reading) if reading.feature == path);
+    let past = sight.said().filter(|(ix, payload)| here(payload) && !sight.assessment.status(*ix).stands());
+    past.map(|(ix, _)| past_row(sight, ix)).collect()
+}
+
+fn past_row(sight: &Sight, ix: Ix) -> PastRow {
+    PastRow {
+        kind: kind(sight, ix),
+        text: says(sight, ix),
+        by: sight.mention(ix),
+        status: sight.assessment.status(ix).word(),
+        why: why(sight, ix),
+    }
 }
 
 fn why(sight: &Sight, ix: Ix) -> String {

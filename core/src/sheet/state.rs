@@ -1,6 +1,6 @@
 //! How far something is known, as it is drawn: outline and hatching, colour, word.
 
-use crate::assess::{FeatureView, Judged, Slot, Standing};
+use crate::assess::{FeatureView, Judged, Rule, Slot, Standing};
 use crate::measure::{Reason, Verdict};
 
 macro_rules! states {
@@ -66,6 +66,23 @@ impl State {
                 | Reason::LimitsCrossed
                 | Reason::TemperatureTooFar,
             ) => Self::NotProven,
+        }
+    }
+
+    /// How a finding is drawn.
+    #[must_use]
+    #[allow(clippy::wildcard_enum_match_arm)] // every other rule leaves something unproven
+    pub const fn of_finding(rule: Rule) -> Self {
+        match rule {
+            Rule::Outside | Rule::CheckFailed | Rule::Stopped => Self::Outside,
+            Rule::Disputed | Rule::BeforeOrAfter | Rule::DisputedChoice | Rule::PartConflict => {
+                Self::Disputed
+            }
+            Rule::StaleSignOff | Rule::ConcessionLapsed | Rule::OrderBroken | Rule::WrongSigner => {
+                Self::Stale
+            }
+            Rule::ReadAgain => Self::Proven,
+            _ => Self::NotProven,
         }
     }
 

@@ -2,10 +2,10 @@
 
 use clap::Args;
 use gudgeon_core::assess::{Cause, Evidence, Progress, Signature, StepState};
-use gudgeon_core::crew::Crew;
+use gudgeon_core::crew::{Crew, HEADINGS, cause, few, is_for, missing, under};
 use gudgeon_core::engine::caution::FOREWORD;
 use gudgeon_core::engine::{Definition, Signer};
-use gudgeon_core::entry::{EntryId, KeyId, Kind, Payload};
+use gudgeon_core::entry::{EntryId, Kind, Payload};
 use gudgeon_core::log::Ix;
 use serde_json::{Value as Json, json};
 
@@ -41,16 +41,6 @@ pub(crate) struct Step {
     step: String,
 }
 
-/// What stands under which heading.
-const HEADINGS: [(Progress, &str); 6] = [
-    (Progress::Stale, "signed, but no longer standing"),
-    (Progress::WithoutEvidence, "signed without its evidence"),
-    (Progress::ReadyToSign, "ready to sign"),
-    (Progress::WantsSecond, "wants a second person"),
-    (Progress::Open, "can be worked on"),
-    (Progress::Blocked, "waits"),
-];
-
 pub(crate) fn next(args: &Next, settings: &Settings) -> Outcome {
     let desk = Desk::open(settings)?;
     let sight = desk.sight()?;
@@ -66,10 +56,10 @@ pub(crate) fn next(args: &Next, settings: &Settings) -> Outcome {
     let mut json: Vec<Json> = Vec::new();
     way::stops(&sight).iter().for_each(|stop| answer.line(stop));
     for (progress, heading) in HEADINGS {
-        let mut here: Vec<usize> = (0..sight.assessment.steps().len())
-            .filter(|at| sight.assessment.steps()[*at].progress == progress)
-            .filter(|at| mine.is_none_or(|key| is_mine(&sight, definition, *at, key)))
-            .collect();
+        let is_mine = |at: &usize| {
+            mine.is_none_or(|key| is_for(&sight.record, &sight.workshop, &sight.assessment, *at, key))
+        };
+        let mut here: Vec<usize> = under(&sight.assessment, progress).filter(is_mine).collect();
         if here.is_empty() {
             continue;
         }
@@ -91,27 +81,6 @@ pub(crate) fn next(args: &Next, settings: &Settings) -> Outcome {
     }
     answer.put("steps", json);
     Ok(answer)
-}
-
-/// Whether the key may sign it next, and it is given to nobody else.
-fn is_mine(sight: &Sight, definition: &Definition, at: usize, key: KeyId) -> bool {
-    let state = &sight.assessment.steps()[at];
-    let roles = sight.roster().roles_of(key);
-    let may = match definition.step_of(&definition.steps()[at]).sign {
-        Signer::Lead => roles.lead,
-        Signer::Member => roles.may_enter(),
-    };
-    let signed_it = |signature: &Signature| sight.roster().same_person(sight.log().at(signature.by).key, key);
-    let person: Option<EntryId> = sight.roster().person_of(key);
-    match state.progress {
-        Progress::WantsSecond => roles.may_enter() && !state.signature.as_ref().is_some_and(signed_it),
-        Progress::Blocked
-        | Progress::Open
-        | Progress::ReadyToSign
-        | Progress::Signed
-        | Progress::Stale
-        | Progress::WithoutEvidence => may && (state.assigned.is_none() || state.assigned == person),
-    }
 }
 
 fn step_line(sight: &Sight, crew: &Crew, definition: &Definition, at: usize) -> String {
@@ -149,28 +118,6 @@ fn waits(sight: &Sight, state: &StepState) -> String {
     let names: Vec<&str> =
         state.waits_for.iter().map(|before| &*sight.assessment.steps()[*before].id).collect();
     few(&names)
-}
-
-fn missing(state: &StepState) -> String {
-    let asked = state.evidence.iter().filter(|evidence| !evidence.met);
-    let words: Vec<String> =
-        asked.map(|evidence| format!("{} ({})", evidence.asked, evidence.found)).collect();
-    few(&words.iter().map(String::as_str).collect::<Vec<_>>())
-}
-
-fn few(words: &[&str]) -> String {
-    match words {
-        [first, second, rest @ ..] if !rest.is_empty() => {
-            format!("{first}, {second} and {} more", rest.len())
-        }
-        _ => words.join(", "),
-    }
-}
-
-fn cause(state: &StepState) -> Option<String> {
-    let both = [&state.signature, &state.second];
-    let stale = both.into_iter().flatten().find(|signature| !signature.stands())?;
-    stale.stale.first().map(Cause::words)
 }
 
 pub(crate) fn step_json(sight: &Sight, definition: &Definition, at: usize) -> Json {
