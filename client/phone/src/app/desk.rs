@@ -219,10 +219,13 @@ impl Desk {
 
     /// Looks at a record: from now on [`Desk::sight`] has it, kept up to date.
     pub fn look(&mut self, record: DocumentId) {
+        if self.sights.contains_key(&record) {
+            return;
+        }
         if let Some(home) = self.home.as_ref().filter(|home| home.holds(&record)) {
             match Sight::of(home, record) {
                 Ok(sight) => {
-                    self.sights.entry(record).or_insert(sight);
+                    self.sights.insert(record, sight);
                 }
                 Err(error) => self.message = Some(error.into()),
             }

@@ -31,7 +31,9 @@
 
 pub mod changed;
 pub mod desk;
+pub mod drawing;
 pub mod failure;
+pub mod feature;
 #[cfg(test)]
 mod hands;
 pub mod join;

@@ -1,10 +1,11 @@
 //! Where one is in the app, as an address: a reload and the back key find it again.
 
 use gudgeon_core::entry::DocumentId;
+use gudgeon_core::sheet;
 
 use super::{
-    Desk, Screen, changed, join, people, print, reading, record, records, rings, step, tightening, who,
-    worksheet, worksheets,
+    Desk, Screen, changed, feature, join, people, print, reading, record, records, rings, step, tightening,
+    who, worksheet, worksheets,
 };
 
 /// A place in the app.
@@ -20,6 +21,8 @@ pub enum Place {
     Records,
     /// One record.
     Record(DocumentId),
+    /// One feature of a record.
+    Feature(DocumentId, String),
     /// A reading on a feature.
     Reading(DocumentId, String, String),
     /// A step.
@@ -50,6 +53,7 @@ impl Place {
             Self::Who(then) => format!("/who{}", then.address()),
             Self::Records => "/records".to_owned(),
             Self::Record(record) => format!("/record/{}", record.to_hex()),
+            Self::Feature(record, path) => format!("/record/{}/feature/{path}", record.to_hex()),
             Self::Reading(record, feature, name) => {
                 format!("/record/{}/read/{feature}/{name}", record.to_hex())
             }
@@ -94,6 +98,7 @@ impl Place {
         let (what, rest) = rest.split_once('/').unwrap_or((rest, ""));
         match what {
             "" => Some(Self::Record(record)),
+            "feature" => Some(Self::Feature(record, rest.to_owned())),
             "read" => {
                 let (feature, name) = rest.rsplit_once('/')?;
                 Some(Self::Reading(record, feature.to_owned(), name.to_owned()))
@@ -118,7 +123,8 @@ impl Place {
             Self::Join => Some(Self::People),
             Self::Who(_) | Self::Record(_) | Self::Worksheets | Self::People => Some(Self::Records),
             Self::Worksheet(_) => Some(Self::Worksheets),
-            Self::Reading(record, ..)
+            Self::Reading(record, feature, _) => Some(Self::Feature(*record, feature.clone())),
+            Self::Feature(record, _)
             | Self::Step(record, _)
             | Self::Changed(record)
             | Self::Print(record) => Some(Self::Record(*record)),
@@ -133,6 +139,7 @@ impl Place {
             Self::Who(_) => "Who holds the phone".to_owned(),
             Self::Records => desk.workshop_name().unwrap_or_else(|| "Records".to_owned()),
             Self::Record(record) => desk.record_name(*record),
+            Self::Feature(_, path) => sheet::place(path),
             Self::Reading(_, feature, name) => reading::title(feature, name),
             Self::Step(_, step) => step.clone(),
             Self::Worksheets => "Worksheets".to_owned(),
@@ -174,6 +181,7 @@ impl Place {
             Self::Join => Screen::Join(join::Model::open(desk)),
             Self::Who(then) => Screen::Who(who::Model::open(desk, (**then).clone())),
             Self::Record(record) => Screen::Record(record::Model::open(*record, desk)),
+            Self::Feature(record, path) => Screen::Feature(feature::Model::open(*record, path, desk)),
             Self::Reading(record, feature, name) => {
                 Screen::Reading(reading::Model::open(*record, feature, name, desk))
             }
@@ -204,6 +212,7 @@ mod tests {
             Place::Join,
             Place::Records,
             Place::Record(record),
+            Place::Feature(record, "ring/3/top".to_owned()),
             Place::Reading(record, "rod/3/big-end".to_owned(), "diameter".to_owned()),
             step.clone(),
             Place::Worksheets,

@@ -1,13 +1,27 @@
 //! The workshop's records, as cards; and how it stands with this phone.
+//!
+//! A card is made once for each state of its record and kept.
 
-use gudgeon_core::entry::DocumentId;
+use std::cell::RefCell;
+use std::collections::BTreeMap;
+use std::sync::Arc;
 
+use gudgeon_core::assess::{Progress, Rule};
+use gudgeon_core::crew::{is_for, next};
+use gudgeon_core::entry::{DocumentId, KeyId};
+use gudgeon_core::sheet::{State, place};
+
+use super::sight::Sight;
 use super::{Desk, Place};
 
-/// Which records are still to be looked at.
+/// Which records are still to be looked at, and what was made of the others.
 pub struct Model {
     unlooked: Vec<DocumentId>,
+    glances: RefCell<BTreeMap<DocumentId, (Key, Arc<Glance>)>>,
 }
+
+/// What a card depends on: the state of its record, and who looks.
+type Key = (u64, Option<KeyId>);
 
 /// What may happen.
 pub enum Event {
@@ -32,17 +46,32 @@ pub struct View {
     pub holder: Option<String>,
 }
 
-/// A record at a glance.
+/// A record on a card.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Card {
     /// Which.
     pub record: DocumentId,
     /// Its name.
     pub name: String,
-    /// How far it is and what wants a person; empty until it was looked at.
-    pub lines: Vec<String>,
+    /// What it comes to; none until it was looked at.
+    pub glance: Option<Arc<Glance>>,
     /// Entries only on this phone.
     pub here_only: usize,
+}
+
+/// A record at a glance.
+#[derive(Clone, Debug, Default, PartialEq, Eq)]
+pub struct Glance {
+    /// Name of the engine's definition; empty: there is none.
+    pub engine: String,
+    /// What is next for who holds the phone: where, what.
+    pub next: Option<(String, String)>,
+    /// Steps signed, of all.
+    pub signed: (usize, usize),
+    /// What needs a person: how it is drawn, how many, what; the loudest first.
+    pub needs: Vec<(State, usize, &'static str)>,
+    /// Work that was stopped.
+    pub stopped: usize,
 }
 
 impl Model {
@@ -54,7 +83,7 @@ impl Model {
         if !unlooked.is_empty() {
             desk.once_drawn(Event::Look);
         }
-        Self { unlooked }
+        Self { unlooked, glances: RefCell::default() }
     }
 
     pub(super) fn handle(&mut self, event: Event, desk: &mut Desk) {
@@ -72,9 +101,25 @@ impl Model {
         }
     }
 
+    fn glance(&self, record: DocumentId, sight: &Sight, holder: Option<KeyId>) -> Arc<Glance> {
+        let key = (sight.revision(), holder);
+        let mut glances = self.glances.borrow_mut();
+        match glances.get(&record) {
+            Some((of, made)) if *of == key => Arc::clone(made),
+            Some(_) | None => {
+                let made = Arc::new(glance(sight, holder));
+                glances.insert(record, (key, Arc::clone(&made)));
+                made
+            }
+        }
+    }
+
     pub(super) fn view(&self, desk: &Desk) -> View {
-        let card =
-            |(record, name)| Card { record, name, lines: lines(desk, record), here_only: here(desk, record) };
+        let card = |(record, name)| {
+            let sight = desk.sight(record);
+            let glance = sight.map(|sight| self.glance(record, sight, desk.holder()));
+            Card { record, name, glance, here_only: sight.map_or(0, Sight::here_only) }
+        };
         let waits = (desk.has_joined() && !desk.is_let_in()).then_some(
             "this phone has asked to be let in: it happens when the lead who invited meets the office next",
         );
@@ -87,23 +132,38 @@ impl Model {
     }
 }
 
-fn here(desk: &Desk, record: DocumentId) -> usize {
-    desk.sight(record).map_or(0, super::sight::Sight::here_only)
+/// What is next for who holds the phone; for anybody, where nobody does.
+fn next_for(sight: &Sight, holder: Option<KeyId>) -> Option<(String, String)> {
+    let Sight { record, workshop, assessment, .. } = sight;
+    let definition = assessment.definition()?;
+    let steps = assessment.steps();
+    let can = |at: &usize| steps[*at].progress != Progress::Blocked;
+    let mine = |at: &usize| holder.is_none_or(|key| is_for(record, workshop, assessment, *at, key));
+    let at = next(assessment).filter(can).find(mine)?;
+    let instance = &definition.steps()[at];
+    let path = instance.feature.map_or("", |ix| definition.feature_at(ix).path());
+    let title = &definition.step_of(instance).title;
+    let word = steps[at].progress.word();
+    Some((place(path), format!("{title} ({word})")))
 }
 
-fn lines(desk: &Desk, record: DocumentId) -> Vec<String> {
-    let Some(sight) = desk.sight(record) else { return Vec::new() };
+fn glance(sight: &Sight, holder: Option<KeyId>) -> Glance {
     let tally = sight.assessment.tally(&sight.record);
-    let counts = [
-        (tally.outside, "outside"),
-        (tally.not_proven, "not proven"),
-        (tally.disputed, "disputed"),
-        (tally.stale_signoffs, "stale"),
-        (tally.open_findings, "to look at"),
+    let findings = sight.assessment.findings();
+    let open = |rule: Rule| findings.iter().filter(|f| f.rule == rule && f.conceded.is_none()).count();
+    let needs = [
+        (State::Outside, tally.outside, "outside"),
+        (State::Disputed, tally.disputed, "disputed"),
+        (State::Disputed, open(Rule::BeforeOrAfter), "before or after?"),
+        (State::Stale, tally.stale_signoffs, "stale signature"),
+        (State::NotProven, tally.not_proven, "not proven"),
+        (State::NotProven, tally.not_judged, "not judged"),
     ];
-    let mut lines = vec![format!("{} of {} steps signed", tally.steps_signed, tally.steps_total)];
-    let named = counts.iter().filter(|(count, _)| *count > 0).map(|(count, word)| format!("{count} {word}"));
-    lines.push(named.collect::<Vec<_>>().join(", "));
-    lines.retain(|line| !line.is_empty());
-    lines
+    Glance {
+        engine: sight.assessment.definition().map_or("", |definition| definition.name()).to_owned(),
+        next: next_for(sight, holder),
+        signed: (tally.steps_signed, tally.steps_total),
+        needs: needs.into_iter().filter(|(_, many, _)| *many > 0).collect(),
+        stopped: open(Rule::Stopped),
+    }
 }

@@ -1,8 +1,8 @@
 //! Every screen: one row each.
 
 use super::{
-    Desk, Event, changed, join, people, print, reading, record, records, rings, step, tightening, who,
-    worksheet, worksheets,
+    Desk, Event, changed, feature, join, people, print, reading, record, records, rings, step, tightening,
+    who, worksheet, worksheets,
 };
 
 macro_rules! screens {
@@ -89,6 +89,8 @@ screens! {
     Records records;
     /// One record: what is read, and the steps.
     Record record;
+    /// One feature: what stands on it, and its history.
+    Feature feature;
     /// Take a reading.
     Reading reading;
     /// A step, and signing it.

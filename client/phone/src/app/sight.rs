@@ -21,6 +21,7 @@ pub struct Sight {
     pub assessment: Assessment,
     here: BTreeSet<EntryId>,
     refused: BTreeMap<EntryId, String>,
+    revision: u64,
 }
 
 impl Sight {
@@ -28,8 +29,8 @@ impl Sight {
         let workshop = workshop(home)?;
         let record = Record::read(home.log(document)?.clone());
         let assessment = assess(&record, &workshop);
-        let mut sight =
-            Self { document, record, workshop, assessment, here: BTreeSet::new(), refused: BTreeMap::new() };
+        let (here, refused) = (BTreeSet::new(), BTreeMap::new());
+        let mut sight = Self { document, record, workshop, assessment, here, refused, revision: 0 };
         sight.look_where(home)?;
         Ok(sight)
     }
@@ -46,6 +47,7 @@ impl Sight {
             self.workshop = workshop(home)?;
         }
         self.assessment.update(&self.record, &self.workshop);
+        self.revision += 1;
         self.look_where(home)
     }
 
@@ -56,6 +58,12 @@ impl Sight {
             .filter_map(|aside| Some((aside.entry?, format!("{}: {}", aside.rule, aside.hint))))
             .collect();
         Ok(())
+    }
+
+    /// Goes up whenever there may be something new: what was made from an older one is made anew.
+    #[must_use]
+    pub const fn revision(&self) -> u64 {
+        self.revision
     }
 
     /// The entries.

@@ -133,16 +133,20 @@ fn records_are_listed_and_looked_at() {
     let view = screen!(phone, Records);
     assert_eq!(view.cards.len(), 1);
     assert_eq!((view.cards[0].record, view.cards[0].name.as_str()), (record, "Engine one"));
-    assert!(view.cards[0].lines[0].contains("steps signed"), "{:?}", view.cards);
+    let glance = view.cards[0].glance.clone().unwrap();
+    assert_eq!(glance.signed.0, 0);
+    assert!(glance.signed.1 > 50 && glance.next.is_some() && glance.needs.is_empty(), "{glance:?}");
+    assert_eq!(view.cards[0].here_only, 2);
     assert_eq!(view.waits, None);
 }
 
 #[test]
 fn a_step_that_is_not_ready_says_what_is_missing() {
-    let (mut phone, record) = held(Place::Record);
-    let steps = screen!(phone, Record).steps;
-    let open = steps.iter().find(|step| step.live).unwrap().id.clone();
-    phone.send(Event::Went(Place::Step(record, open)));
+    let (mut phone, _) = held(Place::Record);
+    let seen = screen!(phone, Record).seen;
+    let to_step = |line: &super::record::Line| matches!(line.action.1, Place::Step(..));
+    let open = seen.next.iter().find(|line| to_step(line)).unwrap().action.1.clone();
+    phone.send(Event::Went(open));
     let view = screen!(phone, Step);
     assert!(!view.sign.can && view.sign.why_not.is_some(), "{view:?}");
     assert!(matches!(phone.view().screen, ScreenView::Step(_)));

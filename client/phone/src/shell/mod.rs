@@ -17,8 +17,10 @@
 
 mod database;
 mod device;
+mod drawing;
 mod give;
 mod js;
+mod limit_line;
 mod measure;
 mod office;
 mod parts;
@@ -27,6 +29,7 @@ mod tabs;
 mod worker;
 
 mod changed;
+mod feature;
 mod join;
 mod people;
 mod print;

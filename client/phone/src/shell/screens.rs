@@ -3,7 +3,8 @@
 use leptos::prelude::*;
 
 use super::{
-    changed, join, parts, people, print, reading, record, records, rings, step, tightening, who, worksheet,
+    changed, drawing, feature, join, parts, people, print, reading, record, records, rings, step, tightening,
+    who, worksheet,
     worksheets,
 };
 use crate::app::{ScreenView, View, Which};
@@ -33,6 +34,7 @@ screens! {
     Who who;
     Records records;
     Record record;
+    Feature feature;
     Reading reading;
     Step step;
     Tightening tightening;
@@ -52,6 +54,7 @@ pub(super) fn sheet(shown: ArcRwSignal<View>) -> impl IntoView {
     // A screen is drawn anew when another one is opened, or the same at another place.
     let which = Memo::new(move |_| now.with(|view| (view.screen.which(), view.head.title.clone())));
     view! {
+        {drawing::hatchings()}
         {parts::head(head)}
         {parts::message(message)}
         <main>{move || screen(which.get().0, shown.clone())}</main>
