@@ -10,8 +10,8 @@ use browser_kit::{Lead, Office, PIN, joined};
 /// Opens the reading of the first bore.
 fn opens_bore(phone: &Browser) {
     phone.presses_beginning("Engine one");
-    let bore = "//h3[.='bore/1']/following-sibling::button[starts-with(normalize-space(.), 'diameter')]";
-    phone.presses_at(bore);
+    phone.presses_at("//*[starts-with(@aria-label, 'Bore 1, ')]");
+    phone.presses_at("//a[@aria-label='Read diameter']");
 }
 
 /// Types a value on the screen's own keys and keeps it.
