@@ -247,17 +247,13 @@ fn are_of_one(one: &gudgeon_core::engine::Feature, other: &gudgeon_core::engine:
 mod tests {
     #![allow(clippy::unwrap_used)]
 
-    use super::super::kit::{Phone, held, screen};
-    use super::super::reading;
+    use super::super::kit::{Phone, held, reads_diameter, screen};
     use super::*;
 
     /// A phone that has read bore 1 once, at its first station, and shows the bore.
     fn read_once() -> (Phone, DocumentId) {
-        let (mut phone, record) =
-            held(|record| Place::Reading(record, "bore/1".to_owned(), "diameter".to_owned()));
-        "80.51".chars().for_each(|key| phone.send(reading::Event::Key(key)));
-        phone.send(reading::Event::Keep);
-        phone.send(super::super::Event::Went(Place::Feature(record, "bore/1".to_owned())));
+        let (mut phone, record) = held(|record| Place::Feature(record, "bore/1".to_owned()));
+        reads_diameter(&mut phone, record, "bore/1", "top/thrust", "80.51 mm");
         (phone, record)
     }
 

@@ -237,3 +237,33 @@ pub(super) fn held_on(disk: Memory, there: &Place) -> Phone {
     assert!(!matches!(phone.view().screen, ScreenView::Who(_)));
     phone
 }
+
+/// A diameter is read by who holds the phone, without gauge or temperature, and kept.
+pub(super) fn reads_diameter(
+    phone: &mut Phone,
+    record: DocumentId,
+    feature: &str,
+    station: &str,
+    value: &str,
+) {
+    let reading = gudgeon_core::entry::payload::Reading {
+        feature: feature.to_owned(),
+        part: String::new(),
+        characteristic: "diameter".to_owned(),
+        station: station.to_owned(),
+        conditions: Vec::new(),
+        value: gudgeon_core::quantity::Quantity::parse(value).unwrap(),
+        set_size: None,
+        gauge: String::new(),
+        master: String::new(),
+        part_temperature: None,
+        gauge_temperature: None,
+        read_by: None,
+        called_out: false,
+        blind: false,
+        reading_set: String::new(),
+        note: String::new(),
+    };
+    phone.app.desk.state(record, &[Payload::Reading(Box::new(reading))], |_| Event::Dismissed);
+    phone.send(Event::Dismissed);
+}

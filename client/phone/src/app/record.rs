@@ -333,15 +333,8 @@ impl Board<'_> {
 mod tests {
     #![allow(clippy::unwrap_used)]
 
-    use super::super::kit::{held, screen};
-    use super::super::reading;
+    use super::super::kit::{held, reads_diameter, screen};
     use super::*;
-
-    fn reads(phone: &mut super::super::kit::Phone, place: Place, value: &str) {
-        phone.send(super::super::Event::Went(place));
-        value.chars().for_each(|key| phone.send(reading::Event::Key(key)));
-        phone.send(reading::Event::Keep);
-    }
 
     #[test]
     fn an_engine_is_drawn_whole_and_each_shape_leads_to_its_feature() {
@@ -359,10 +352,10 @@ mod tests {
     fn a_reading_changes_the_shape_that_it_is_of_and_no_other() {
         let (mut phone, record) = held(Place::Record);
         let before = screen!(phone, Record).seen;
-        reads(&mut phone, Place::Reading(record, "bore/2".to_owned(), "diameter".to_owned()), "80.51");
-        phone.send(super::super::Event::Went(Place::Record(record)));
+        reads_diameter(&mut phone, record, "bore/2", "top/thrust", "80.51 mm");
         let after = screen!(phone, Record).seen;
-        let states = |seen: &Seen| -> Vec<State> { seen.figures[0].0.spots.iter().map(|s| s.state).collect() };
+        let states =
+            |seen: &Seen| -> Vec<State> { seen.figures[0].0.spots.iter().map(|s| s.state).collect() };
         assert_eq!(states(&before), [State::NotRead; 4]);
         assert!(states(&after)[1] > State::NotRead);
         assert_eq!(states(&after)[2], State::NotRead);
