@@ -93,12 +93,15 @@ fn spot(spot: Spot, place: Place) -> impl IntoView {
     let (x, y) = outline.middle();
     let text = |class: &'static str, (text, (x, y)): (String, (i32, i32))| view! { <text class=class x=x y=y>{text}</text> };
     view! {
-        <a class="spot" href=address aria-label=name on:click=go(place)>
-            <circle class="reach" cx=x cy=y r=reach />
-            {shape(state, outline)}
-            {text("label", label)}
-            {captions.into_iter().map(|caption| text("caption", caption)).collect_view()}
-        </a>
+        // Within a group the link is one of the drawing, not of the page around it.
+        <g>
+            <a class="spot" href=address aria-label=name on:click=go(place)>
+                <circle class="reach" cx=x cy=y r=reach />
+                {shape(state, outline)}
+                {text("label", label)}
+                {captions.into_iter().map(|caption| text("caption", caption)).collect_view()}
+            </a>
+        </g>
     }
 }
 

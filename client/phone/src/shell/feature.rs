@@ -40,8 +40,8 @@ fn whole(view: Memo<View>, seen: &Seen) -> impl IntoView + use<> {
     view! {
         <section class="feature">
             {state}
-            {list("Read", seen.reads.iter().map(read).collect())}
             {known}
+            {list("Read", seen.reads.iter().map(read).collect())}
             {list("No longer standing", seen.page.past.iter().map(|row| past(view, row)).collect())}
             {list("Done here", seen.page.done.iter().map(|event| done(view, event)).collect())}
             {list("Beside it", beside.collect())}
