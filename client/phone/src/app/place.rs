@@ -127,8 +127,9 @@ impl Place {
             Self::Feature(record, _)
             | Self::Step(record, _)
             | Self::Changed(record)
-            | Self::Print(record) => Some(Self::Record(*record)),
-            Self::Tighten(record, ..) | Self::Rings(record, _) => Some(Self::Record(*record)),
+            | Self::Print(record)
+            | Self::Tighten(record, ..)
+            | Self::Rings(record, _) => Some(Self::Record(*record)),
         }
     }
 

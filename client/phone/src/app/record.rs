@@ -312,7 +312,9 @@ impl Board<'_> {
             }
             Some(Way::Check { .. }) => (what, drawn, to_step("Check")),
             Some(Way::Operation { .. }) => (what, drawn, to_step("Do")),
-            Some(Way::Tighten { .. }) => (what, drawn, to_step("Tighten")),
+            Some(Way::Tighten { group, place }) => {
+                (what, drawn, ("Tighten", Place::Tighten(self.record, group, place)))
+            }
             Some(Way::Allot { .. } | Way::Receive { .. }) => (what, drawn, to_step("Enter part")),
             Some(Way::Decide { .. }) => (what, drawn, to_step("Decide")),
             Some(Way::Approve { .. }) => (what, drawn, to_step("Approve")),

@@ -4,8 +4,7 @@ use leptos::prelude::*;
 
 use super::{
     changed, drawing, feature, join, parts, people, print, reading, record, records, rings, step, tightening,
-    who, worksheet,
-    worksheets,
+    who, worksheet, worksheets,
 };
 use crate::app::{ScreenView, View, Which};
 
