@@ -103,9 +103,10 @@ fn beside(view: Memo<View>) -> impl IntoView {
 }
 
 fn verdict(would: VerdictView) -> impl IntoView {
-    let VerdictView { state, word, way_out, .. } = would;
+    let VerdictView { state, word, way_out, figure } = would;
     view! {
         <div class=format!("r-verdict {}", state.class())>
+            {figure.map(|figure| super::limit_line::draw(&figure))}
             <p aria-live="polite"><strong>{word}</strong> {way_out.map(|text| view! { <span>{text}</span> })}</p>
         </div>
     }

@@ -152,7 +152,11 @@ fn way(finding: &Finding, pairs: &[(Ix, Ix)], record: DocumentId, sight: &Sight)
         let again = if finding.rule == Rule::Disputed { "Take a third reading" } else { "Read again" };
         return Way::Go(place, again);
     }
-    Way::Go(Place::Record(record), "See the engine")
+    if definition.is_some_and(|definition| definition.fastener(&finding.subject).is_some()) {
+        let place = Place::Tighten(record, finding.subject.clone(), finding.feature.clone());
+        return Way::Go(place, "See the fasteners");
+    }
+    Way::Go(Place::Feature(record, finding.feature.clone()), "See what was read")
 }
 
 /// What an entry is called on a button.
