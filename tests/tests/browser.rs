@@ -89,7 +89,8 @@ fn of_two_tabs_one_writes_and_the_other_follows_and_takes_over() {
     phone.turn_to(&first);
     reads(&phone, "82.51");
     phone.turn_to(&second);
-    phone.says("1 read");
+    // It is nobody's phone there, so that a value of another is not shown before a blind reading.
+    phone.says("read by another");
 
     phone.turn_to(&first);
     phone.close_tab();
