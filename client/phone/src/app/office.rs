@@ -1,7 +1,7 @@
 //! Meeting the relay: when, with which keys, and what the chip says of it.
 //!
 //! A meeting goes on beside whatever the person does. Each answer of the relay is checked in
-//! slices (signatures, [`SLICE`] at a time, the screen alive in between), then taken into the
+//! slices (signatures, some at a time, the screen alive in between), then taken into the
 //! home; the next question is asked only when that is durable.
 
 use gudgeon_client::home::Ahead;
