@@ -53,6 +53,9 @@ fn lack(world: World, evidence: &Evidence, sign_off: &SignOff, signature: &Signa
         };
         let seen: BTreeSet<&str> =
             evidence.entries.iter().filter(|ix| cited(ix)).filter_map(feature).collect();
+        if seen.is_empty() {
+            return Some(format!("it cites nothing of {}", evidence.asked));
+        }
         let mut made_of = evidence.entries.iter().filter_map(feature);
         if let Some(unseen) = made_of.find(|path| !seen.contains(path)) {
             return Some(format!(
