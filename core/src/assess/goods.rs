@@ -87,7 +87,9 @@ impl Assessment {
         }
         let mut away = BTreeMap::new();
         let mut built_in = BTreeMap::new();
-        for (part, moves) in of_part {
+        for (part, mut moves) in of_part {
+            // What is found first among them must not hang on the order of arrival.
+            moves.sort_unstable_by_key(|(ix, _)| log.at(*ix).id);
             self.left_built_in(world, part, &moves, &mut built_in, findings);
             // Of moves that knew nothing of each other each is the last for somebody.
             for ix in latest(log, moves.iter().map(|(ix, _)| *ix)) {
@@ -263,23 +265,21 @@ impl Assessment {
         let log = world.log();
         let subject = self.entries[earlier as usize].subject?;
         let (_, spot) = world.record.spot(earlier)?;
-        let out = self.custodies.iter().filter_map(|ix| match &log.at(*ix).payload {
-            Ok(Payload::Custody(custody)) if custody.out && self.outer(log, *ix).is_none() => {
-                Some((*ix, custody))
+        let of = |part: &&'w String| {
+            let sort = part::find(part.split('/').next().unwrap_or_default());
+            sort.is_some_and(|sort| sort.owns(spot.row)) && self.is_on(&self.subjects[subject], part)
+        };
+        let between =
+            self.custodies.iter().copied().filter(|ix| {
+                log.knows(*ix, earlier) && log.knows(later, *ix) && self.outer(log, *ix).is_none()
+            });
+        let away = between.filter_map(|ix| match &log.at(ix).payload {
+            Ok(Payload::Custody(custody)) if custody.out => {
+                Some((log.at(ix).id, custody.parts.iter().find(of)?, custody.with_whom.as_str()))
             }
             _ => None,
         });
-        let between = out.filter(|(ix, _)| log.knows(*ix, earlier) && log.knows(later, *ix));
-        for (_, custody) in between {
-            let of = |part: &&String| {
-                let sort = part::find(part.split('/').next().unwrap_or_default());
-                sort.is_some_and(|sort| sort.owns(spot.row)) && self.is_on(&self.subjects[subject], part)
-            };
-            if let Some(part) = custody.parts.iter().find(of) {
-                return Some((part, &custody.with_whom));
-            }
-        }
-        None
+        away.min_by_key(|(id, ..)| *id).map(|(_, part, whom)| (part.as_str(), whom))
     }
 
     /// Whether a feature is one on a part.

@@ -61,6 +61,9 @@ impl Assessment {
                 }
             }
         }
+        // What is found first among them must not hang on the order of arrival.
+        let by_id = |left: &Left| (log.at(left.fitted).id, log.at(left.out).id);
+        self.left.values_mut().for_each(|left| left.sort_unstable_by_key(by_id));
         self.placed = placed;
         self.dirty.everything = true;
         self.operations_filed = 0;

@@ -23,7 +23,7 @@ const SET_POINT_PERCENT: i128 = 2;
 /// One group of fasteners at one place.
 #[derive(Clone, Debug, Default, PartialEq)]
 pub(super) struct Group {
-    /// Every act that counts, in order of arrival.
+    /// Every act that counts, in order once the group is settled.
     pub(super) acts: Vec<Ix>,
     /// Acts since the last slackening that stand, in order.
     pub(super) standing: Vec<Ix>,
@@ -45,6 +45,8 @@ impl Assessment {
     pub(super) fn settle_group(&mut self, world: World, key: &GroupKey) {
         let Some(mut group) = self.groups.remove(key) else { return };
         let fates = self.fates_of_acts(world, key, &group.acts);
+        // What is found first among them must not hang on the order of arrival.
+        group.acts = fates.iter().map(|(ix, _)| *ix).collect();
         group.standing = fates.iter().filter(|(_, status)| status.stands()).map(|(ix, _)| *ix).collect();
         let mut findings = Vec::new();
         self.walk(world, key, &mut group, &mut findings);

@@ -407,3 +407,19 @@ fn a_crank_that_went_out_while_its_mains_stood_tightened_was_by_the_record_built
     assert!(seen.of_rule("out-while-built-in").is_empty());
     assert_eq!(met(&seen), "0 stages done, not complete");
 }
+
+/// Of two who sent it out, neither knowing of the other, and of stages pulled at once, the same is named
+/// in every order of arrival: `check` folds them in many.
+#[test]
+fn a_part_that_two_sent_out_at_once_is_told_alike_on_every_phone() {
+    let shop = kit::open();
+    shop.ann.tightens("main-bolts", "main/2").stage(1, "30 N·m");
+    crate::pin(&shop.ann, "47.744 mm");
+    shop.ann.tells(&shop.ben);
+    shop.ann.moves("crank/K1", true, "");
+    shop.ben.moves("crank/K1", true, "");
+    assert_eq!(shop.check().of_rule("out-while-built-in"), ["main/2 crank/K1"]);
+    shop.ben.tells(&shop.ann);
+    crate::pin(&shop.ann, "47.744 mm");
+    assert_eq!(shop.check().of_rule("out-while-built-in"), ["main/2 crank/K1"]);
+}

@@ -422,3 +422,14 @@ fn a_signature_on_how_it_turned_falls_when_the_bolts_are_pulled_again() {
     let said = "signed by Ann: turning-torque read, crank: read before rod-bolts of rod/2/bolts were pulled";
     seen.says("stale-sign-off cylinder/2 cylinder-turns/2", said);
 }
+
+#[test]
+fn a_free_length_read_after_two_pulled_at_once_is_told_alike_on_every_phone() {
+    let shop = kit::open();
+    shop.ann.tightens("rod-bolts", "rod/2/bolts").stage(1, "28 N·m");
+    shop.ben.tightens("rod-bolts", "rod/2/bolts").stage(1, "28 N·m");
+    shop.ben.tells(&shop.ann);
+    let reads = shop.ann.read("rod/2/bolts", "free-length", "bolt-1", "48.000 mm");
+    reads.with("M1").under(&["bolt-free"]).at_20();
+    assert_eq!(shop.check().of_rule("conditions-missing"), ["rod/2/bolts free-length"]);
+}
