@@ -2,8 +2,8 @@
 
 use std::sync::Arc;
 
+use super::compute::is_passed;
 use super::fold::{Assessment, CheckKey, World};
-use super::order::Sequence;
 use super::tightening::GroupKey;
 use crate::engine::{Asked, Target};
 use crate::entry::payload::Payload;
@@ -45,7 +45,7 @@ impl NextAct {
 impl Assessment {
     /// Whether an act lies after one stage and before the next, if there is a next.
     fn lies_between(&self, world: World, act: Ix, (stage, next): (Ix, Option<Ix>)) -> bool {
-        let before = |a: Ix, b: Ix| self.orders.sequence(world.log(), a, b) == Sequence::Before;
+        let before = |a: Ix, b: Ix| self.is_before(world, a, b);
         before(stage, act) && next.is_none_or(|next| before(act, next))
     }
 
@@ -116,8 +116,4 @@ impl Assessment {
 fn turned_at(place: &str) -> impl Iterator<Item = String> + '_ {
     let cylinder = place.strip_prefix("rod/").and_then(|rest| rest.split('/').next());
     [place.to_owned(), "crank".to_owned()].into_iter().chain(cylinder.map(|n| format!("cylinder/{n}")))
-}
-
-fn is_passed(world: World, ix: Ix) -> bool {
-    matches!(&world.log().at(ix).payload, Ok(Payload::Check(check)) if check.passed)
 }

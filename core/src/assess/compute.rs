@@ -207,14 +207,14 @@ impl Assessment {
         for (ix, status) in &mut fates {
             let later = standing.iter().copied().filter(|other| log.knows(*other, *ix));
             // A turn check between two stages stays part of the story, whatever came later.
-            let open = matches!(status, Status::Undecided(_)) || status.stands() && !passed(world, *ix);
+            let open = matches!(status, Status::Undecided(_)) || status.stands() && !is_passed(world, *ix);
             if open && let Some(by) = latest(log, later).first() {
                 *status = Status::Superseded(*by);
             }
         }
         let mut findings = Vec::new();
         for (ix, status) in &fates {
-            if status.stands() && !passed(world, *ix) {
+            if status.stands() && !is_passed(world, *ix) {
                 findings.push(self.failed_check(world, key, *ix));
             }
             findings.extend(self.undecided_finding(world, (&key.1, &key.0), *ix, status));
@@ -540,6 +540,7 @@ fn part_of(path: &str) -> &str {
     slashes.nth(1).map_or(path, |at| &path[..at])
 }
 
-fn passed(world: World, ix: Ix) -> bool {
+/// Whether an entry is a check that passed.
+pub(super) fn is_passed(world: World, ix: Ix) -> bool {
     matches!(&world.log().at(ix).payload, Ok(Payload::Check(check)) if check.passed)
 }

@@ -6,7 +6,6 @@
 use std::sync::Arc;
 
 use super::fold::{Assessment, World};
-use super::order::Sequence;
 use super::places::Left;
 use super::rise::TURNING;
 use super::steps::Evidence;
@@ -138,10 +137,6 @@ impl Assessment {
         };
         let (place, left) = left.iter().find(|(_, left)| while_in(left))?;
         Some(format!("{word} before {} came out of {place}", left.part))
-    }
-
-    fn is_before(&self, world: World, one: Ix, other: Ix) -> bool {
-        self.orders.sequence(world.log(), one, other) == Sequence::Before
     }
 }
 

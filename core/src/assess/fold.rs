@@ -355,6 +355,11 @@ impl Assessment {
         latest(log, reaching).first().copied()
     }
 
+    /// Whether one entry lies before another, by what their authors knew or by an order entry.
+    pub(super) fn is_before(&self, world: World, one: Ix, other: Ix) -> bool {
+        self.orders.sequence(world.log(), one, other) == Sequence::Before
+    }
+
     pub(super) fn counts(&self, ix: Ix) -> bool {
         self.entries[ix as usize].counts.is_ok()
     }

@@ -9,8 +9,9 @@ use super::order::latest;
 use super::places::is_fitted;
 use super::status::Status;
 use super::subject::Subject;
+use super::tightening::is_stage;
 use crate::engine::{Definition, part};
-use crate::entry::payload::{Custody, Payload, TighteningAct};
+use crate::entry::payload::{Custody, Payload};
 use crate::log::Ix;
 
 /// A part that is with somebody, or is back and was not measured since.
@@ -124,9 +125,7 @@ impl Assessment {
         findings: &mut Vec<Finding>,
     ) {
         let log = world.log();
-        let (Some(definition), Some(sort)) =
-            (&self.definition, part::find(part.split('/').next().unwrap_or_default()))
-        else {
+        let (Some(definition), Some(sort)) = (&self.definition, sort_named(part)) else {
             return;
         };
         let number = self.number_of(part);
@@ -194,7 +193,7 @@ impl Assessment {
 
     /// Readings that stand on what is measured of a part.
     fn read_on(&self, world: World, part: &str, which: impl Fn(Ix) -> bool) -> BTreeSet<Ix> {
-        let Some(sort) = part::find(part.split('/').next().unwrap_or_default()) else {
+        let Some(sort) = sort_named(part) else {
             return BTreeSet::new();
         };
         let slots = self
@@ -232,7 +231,7 @@ impl Assessment {
     fn is_worked_on_since(&self, world: World, part: &str, left: Ix) -> bool {
         let log = world.log();
         let Some(definition) = &self.definition else { return false };
-        let sort = part::find(part.split('/').next().unwrap_or_default());
+        let sort = sort_named(part);
         let of_sort = |path: &str| {
             let kind = definition.feature(path).ok().map(|feature| feature.kind());
             kind.is_some_and(|kind| {
@@ -266,7 +265,7 @@ impl Assessment {
         let subject = self.entries[earlier as usize].subject?;
         let (_, spot) = world.record.spot(earlier)?;
         let of = |part: &&'w String| {
-            let sort = part::find(part.split('/').next().unwrap_or_default());
+            let sort = sort_named(part);
             sort.is_some_and(|sort| sort.owns(spot.row)) && self.is_on(&self.subjects[subject], part)
         };
         let between =
@@ -311,9 +310,9 @@ impl Assessment {
     }
 }
 
-fn is_stage(world: World, ix: Ix) -> bool {
-    matches!(&world.log().at(ix).payload, Ok(Payload::Tightening(done))
-        if matches!(done.act, TighteningAct::Stage(_)))
+/// The sort of `piston/B`.
+fn sort_named(part: &str) -> Option<&'static part::PartSort> {
+    part::find(part.split('/').next().unwrap_or_default())
 }
 
 /// Whether an operation leaves chips: it ends a wash.

@@ -165,9 +165,7 @@ impl Assessment {
             }
         }
     }
-}
 
-impl Assessment {
     /// A part fitted by somebody who knew that another one was chosen for the place.
     fn not_as_chosen(&self, world: World, place: &str, sort: &str, here: &[&Placed]) -> Option<Finding> {
         let [fitted] = *here else { return None };

@@ -3,7 +3,7 @@
 use super::CALCULATION;
 use super::finding::{Finding, Rule};
 use super::fold::{Assessment, World};
-use super::order::{Sequence, latest};
+use super::order::latest;
 use super::record::Record;
 use super::status::Status;
 use super::steps::signed_verdict;
@@ -270,7 +270,7 @@ impl Assessment {
     /// afterwards, and a trial build when it is built for good.
     fn changed_knowing(&self, world: World, by: Ix, id: EntryId) -> bool {
         let log = world.log();
-        let before = |a: Ix, b: Ix| self.orders.sequence(log, a, b) == Sequence::Before;
+        let before = |a: Ix, b: Ix| self.is_before(world, a, b);
         let Some(cited) = log.place(&id).filter(|place| log.knows(by, *place)) else { return false };
         match &self.entries[cited as usize].status {
             Status::Ended(op) => before(by, *op),

@@ -2,12 +2,11 @@
 
 use super::finding::{Finding, Rule};
 use super::fold::{Assessment, World};
-use super::order::{Sequence, latest};
+use super::order::latest;
 use super::status::Status;
 use super::subject::{Slot, Taken};
-use super::tightening::{Group, GroupKey};
+use super::tightening::{Group, GroupKey, is_stage};
 use crate::engine::Reuse;
-use crate::entry::payload::{Payload, TighteningAct};
 use crate::log::Ix;
 use crate::quantity::{Amount, Kind};
 
@@ -25,7 +24,7 @@ impl Assessment {
         if stages.is_empty() {
             return Vec::new();
         }
-        let before = |a: Ix, b: Ix| self.orders.sequence(world.log(), a, b) == Sequence::Before;
+        let before = |a: Ix, b: Ix| self.is_before(world, a, b);
         let tight = |ix: Ix| {
             let held = |(stage, end): &&(Ix, Option<Ix>)| {
                 before(*stage, ix) && !end.is_some_and(|end| before(end, ix))
@@ -82,7 +81,7 @@ impl Assessment {
         slot: &'a Slot,
     ) -> Option<(&'a Taken, &'a Taken)> {
         let log = world.log();
-        let before = |a: Ix, b: Ix| self.orders.sequence(log, a, b) == Sequence::Before;
+        let before = |a: Ix, b: Ix| self.is_before(world, a, b);
         let speaks = |taken: &&Taken| {
             let ended = matches!(self.entries[taken.ix as usize].status, Status::Ended(_));
             let tight = group.read_tight.iter().any(|(ix, _)| *ix == taken.ix);
@@ -106,11 +105,7 @@ impl Assessment {
         world: World<'a>,
         group: &'a Group,
     ) -> impl Iterator<Item = (Ix, Option<Ix>)> + 'a {
-        let stage = move |ix: &Ix| {
-            matches!(&world.log().at(*ix).payload, Ok(Payload::Tightening(done))
-                if matches!(done.act, TighteningAct::Stage(_)))
-        };
-        let acts = group.acts.iter().copied().filter(stage);
+        let acts = group.acts.iter().copied().filter(move |ix| is_stage(world, *ix));
         acts.filter_map(|ix| match &self.entries[ix as usize].status {
             Status::Stands => Some((ix, None)),
             Status::Ended(by) => Some((ix, Some(*by))),

@@ -151,10 +151,10 @@ impl Assessment {
         let mut changed = !only_read && !marked.is_empty();
         for ix in marked {
             let begun = definition.steps()[*ix].finished_by.is_some();
-            let before = self.shown(*ix, begun);
-            self.settle_step(world, &definition, *ix);
             // What was found of its order is looked for anew with the rest.
-            changed |= self.steps[*ix].order_broken || self.shown(*ix, begun) != before;
+            let before = (!changed && !self.steps[*ix].order_broken).then(|| self.shown(*ix, begun));
+            self.settle_step(world, &definition, *ix);
+            changed = before.is_none_or(|before| before != self.shown(*ix, begun));
         }
         if changed {
             self.propagate(&definition);

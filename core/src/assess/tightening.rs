@@ -64,7 +64,7 @@ impl Assessment {
     /// What became of each act, in order: voided, ended by work, slackened since, or standing.
     fn fates_of_acts(&self, world: World, key: &GroupKey, acts: &[Ix]) -> Vec<(Ix, Status)> {
         let log = world.log();
-        let before = |a: Ix, b: Ix| self.orders.sequence(log, a, b) == Sequence::Before;
+        let before = |a: Ix, b: Ix| self.is_before(world, a, b);
         let work = self.work_at(world, &key.1, |what| matches!(what, crate::engine::What::Tightening));
         let mut fates: Vec<(Ix, Status)> =
             acts.iter().map(|ix| (*ix, self.fate_under(world, *ix, &work))).collect();
@@ -313,6 +313,12 @@ fn tightening<'w>(world: World<'w>, ix: Ix) -> Option<&'w Tightening> {
     }
 }
 
-fn act(world: World, ix: Ix) -> Option<TighteningAct> {
+/// What was done to a group of fasteners, where an entry says such a thing.
+pub(super) fn act(world: World, ix: Ix) -> Option<TighteningAct> {
     tightening(world, ix).map(|done| done.act)
+}
+
+/// Whether an entry says that a stage was pulled.
+pub(super) fn is_stage(world: World, ix: Ix) -> bool {
+    matches!(act(world, ix), Some(TighteningAct::Stage(_)))
 }
