@@ -13,7 +13,8 @@ use tonic::transport::Endpoint;
 use tower::service_fn;
 
 use super::tls::Connector;
-use super::wire::{Carrier, MESSAGE, put, trouble};
+pub use super::wire::Watch;
+use super::wire::{Carrier, MESSAGE, listen, put};
 use super::{Address, Ask, BadAddress, Effect, Engine, Input, Summary, Trouble};
 use crate::error::HomeError;
 use crate::home::Home;
@@ -90,28 +91,7 @@ impl Relay {
         // A stream lasts: the limit on an answer is not for it.
         let mut request = tonic::Request::new(wire::WatchRequest { session });
         request.set_timeout(Duration::from_secs(24 * 60 * 60));
-        match self.client.watch(request).await {
-            Ok(stream) => Ok(Watch(stream.into_inner())),
-            Err(status) => Err(trouble(&status)),
-        }
-    }
-}
-
-/// An open ear at the relay.
-#[derive(Debug)]
-pub struct Watch(tonic::Streaming<wire::WatchReply>);
-
-impl Watch {
-    /// The next news; what it is, an exchange tells.
-    ///
-    /// # Errors
-    /// [`Trouble`] when the stream ends.
-    pub async fn next(&mut self) -> Result<(), Trouble> {
-        match self.0.message().await {
-            Ok(Some(_)) => Ok(()),
-            Ok(None) => Err(Trouble::Offline("the relay ended the watch".to_owned())),
-            Err(status) => Err(trouble(&status)),
-        }
+        listen(&mut self.client, request).await
     }
 }
 

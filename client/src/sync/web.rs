@@ -7,7 +7,8 @@ use gudgeon_proto::relay::relay_client::RelayClient;
 use tonic_web_wasm_client::Client;
 use tonic_web_wasm_client::options::FetchOptions;
 
-use super::wire::{Carrier, MESSAGE, put, trouble};
+pub use super::wire::Watch;
+use super::wire::{Carrier, MESSAGE, listen, put};
 use super::{Ask, Input, Trouble};
 
 /// How long a relay may take to answer.
@@ -46,27 +47,6 @@ impl Relay {
     /// # Errors
     /// [`Trouble`]: why there is none.
     pub async fn watch(&mut self, session: Vec<u8>) -> Result<Watch, Trouble> {
-        match self.lasting.watch(wire::WatchRequest { session }).await {
-            Ok(stream) => Ok(Watch(stream.into_inner())),
-            Err(status) => Err(trouble(&status)),
-        }
-    }
-}
-
-/// An open ear at the relay.
-#[derive(Debug)]
-pub struct Watch(tonic::Streaming<wire::WatchReply>);
-
-impl Watch {
-    /// The next news; what it is, an exchange tells.
-    ///
-    /// # Errors
-    /// [`Trouble`] when the stream ends.
-    pub async fn next(&mut self) -> Result<(), Trouble> {
-        match self.0.message().await {
-            Ok(Some(_)) => Ok(()),
-            Ok(None) => Err(Trouble::Offline("the relay ended the watch".to_owned())),
-            Err(status) => Err(trouble(&status)),
-        }
+        listen(&mut self.lasting, tonic::Request::new(wire::WatchRequest { session })).await
     }
 }

@@ -43,6 +43,32 @@ pub(super) async fn put(client: &mut RelayClient<Carrier>, ask: Ask) -> Input {
     }
 }
 
+/// Opens an ear at the relay.
+pub(super) async fn listen(
+    client: &mut RelayClient<Carrier>,
+    request: tonic::Request<wire::WatchRequest>,
+) -> Result<Watch, Trouble> {
+    client.watch(request).await.map(|stream| Watch(stream.into_inner())).map_err(|status| trouble(&status))
+}
+
+/// An open ear at the relay.
+#[derive(Debug)]
+pub struct Watch(tonic::Streaming<wire::WatchReply>);
+
+impl Watch {
+    /// The next news; what it is, an exchange tells.
+    ///
+    /// # Errors
+    /// [`Trouble`] when the stream ends.
+    pub async fn next(&mut self) -> Result<(), Trouble> {
+        match self.0.message().await {
+            Ok(Some(_)) => Ok(()),
+            Ok(None) => Err(Trouble::Offline("the relay ended the watch".to_owned())),
+            Err(status) => Err(trouble(&status)),
+        }
+    }
+}
+
 async fn greet(client: &mut RelayClient<Carrier>, workshop: Vec<u8>) -> Result<Reply, tonic::Status> {
     let greeted = client.greet(wire::GreetRequest { workshop }).await?.into_inner();
     let relay = greeted.relay.try_into().map_err(|_| strange("its name"))?;
