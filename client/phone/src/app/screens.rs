@@ -80,33 +80,42 @@ macro_rules! screens {
     };
 }
 
-screens! {
-    /// Join a workshop by the code of an invite.
-    Join join;
-    /// Who holds the phone: a key and its PIN.
-    Who who;
-    /// The workshop's records.
-    Records records;
-    /// One record: what is read, and the steps.
-    Record record;
-    /// One feature: what stands on it, and its history.
-    Feature feature;
-    /// Take a reading.
-    Reading reading;
-    /// A step, and signing it.
-    Step step;
-    /// Tightening a group of fasteners.
-    Tightening tightening;
-    /// Setting the ring gaps round a piston.
-    Rings rings;
-    /// The worksheets.
-    Worksheets worksheets;
-    /// One worksheet as a form.
-    Worksheet worksheet;
-    /// What came since, and what needs somebody.
-    Changed changed;
-    /// People and this phone.
-    People people;
-    /// The printed record.
-    Print print;
+/// Gives every screen, a row each, to a macro: what it is, its name, and its module here and in the shell.
+macro_rules! each_screen {
+    ($then:ident) => {
+        $then! {
+            /// Join a workshop by the code of an invite.
+            Join join;
+            /// Who holds the phone: a key and its PIN.
+            Who who;
+            /// The workshop's records.
+            Records records;
+            /// One record: what is read, and the steps.
+            Record record;
+            /// One feature: what stands on it, and its history.
+            Feature feature;
+            /// Take a reading.
+            Reading reading;
+            /// A step, and signing it.
+            Step step;
+            /// Tightening a group of fasteners.
+            Tightening tightening;
+            /// Setting the ring gaps round a piston.
+            Rings rings;
+            /// The worksheets.
+            Worksheets worksheets;
+            /// One worksheet as a form.
+            Worksheet worksheet;
+            /// What came since, and what needs somebody.
+            Changed changed;
+            /// People and this phone.
+            People people;
+            /// The printed record.
+            Print print;
+        }
+    };
 }
+#[cfg(target_arch = "wasm32")]
+pub(crate) use each_screen;
+
+each_screen!(screens);

@@ -6,7 +6,7 @@
 //! # How a screen is drawn
 //!
 //! One file here, `NAME.rs`, with one function `draw(view: Memo<app::NAME::View>) -> impl IntoView`,
-//! and one row in `screens.rs`. The function is called once, when the screen is opened; what
+//! whose name stands in its row of `app/screens.rs`. The function is called once, when the screen is opened; what
 //! changes is read from `view` inside closures (`move || view.get().text`, or
 //! `view.with(|view| ..)`), lists by `For` or by mapping inside one closure. Every handler is
 //! `move |_| send(app::NAME::Event::Something)`; nothing is remembered here. Fields are bound with

@@ -1,4 +1,4 @@
-//! Every screen: one row each. And the sheet around them.
+//! The screen that is open, drawn by the module of its row in `app/screens.rs`, and the sheet around it.
 
 use leptos::prelude::*;
 
@@ -6,10 +6,11 @@ use super::{
     changed, drawing, feature, join, parts, people, print, reading, record, records, rings, step, tightening,
     who, worksheet, worksheets,
 };
+use crate::app::screens::each_screen;
 use crate::app::{ScreenView, View, Which};
 
 macro_rules! screens {
-    ($($Name:ident $module:ident;)*) => {
+    ($($(#[$doc:meta])* $Name:ident $module:ident;)*) => {
         fn screen(which: Which, shown: ArcRwSignal<View>) -> AnyView {
             match which {
                 Which::Opening => view! { <p class="quiet">"opening"</p> }.into_any(),
@@ -28,22 +29,7 @@ macro_rules! screens {
     };
 }
 
-screens! {
-    Join join;
-    Who who;
-    Records records;
-    Record record;
-    Feature feature;
-    Reading reading;
-    Step step;
-    Tightening tightening;
-    Rings rings;
-    Worksheets worksheets;
-    Worksheet worksheet;
-    Changed changed;
-    People people;
-    Print print;
-}
+each_screen!(screens);
 
 /// The whole page.
 pub(super) fn sheet(shown: ArcRwSignal<View>) -> impl IntoView {
