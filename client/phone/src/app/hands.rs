@@ -1,16 +1,12 @@
 //! For tests: a phone of several hands, with wrenches and a short procedure. All of it invented.
 #![allow(clippy::unwrap_used)]
 
-use gudgeon_client::home::Home;
-use gudgeon_client::keys::Pin;
-use gudgeon_client::store::{Memory, Mirror, Store as _};
-use gudgeon_core::assess::digest_of;
 use gudgeon_core::engine::EXAMPLE;
-use gudgeon_core::entry::payload::{Definition, Device, Founding, Instrument, Person, RecordListed, Role};
-use gudgeon_core::entry::{Author, DocumentId, KeyId, Payload};
+use gudgeon_core::entry::payload::{Instrument, Role};
+use gudgeon_core::entry::{DocumentId, KeyId, Payload};
 use gudgeon_core::quantity::Quantity;
 
-use super::kit::{PIN, Phone, Rehearsed};
+use super::kit::{PIN, Phone, works};
 use super::{Place, who};
 
 /// Steps that hang on nothing else, so that a test can work them from the beginning.
@@ -61,7 +57,14 @@ pub(super) fn hands(place: impl FnOnce(DocumentId) -> Place) -> Hands {
 
 /// As [`hands`], with other steps or other fasteners at the end of the definition.
 pub(super) fn hands_on(more: &str, place: impl FnOnce(DocumentId) -> Place) -> Hands {
-    let (disk, record, ben, ada) = disk(&format!("{EXAMPLE}{more}"));
+    let wrenches = [
+        wrench("W1", "20 N·m", "100 N·m"),
+        wrench("W2", "10 lbf·ft", "80 lbf·ft"),
+        wrench("W3", "60 N·m", "340 N·m"),
+    ];
+    let people: [(&str, &[Role]); 2] = [("Ben", &[Role::Member, Role::Lead]), ("Ada", &[Role::Member])];
+    let (disk, record, keys) = works(&format!("{EXAMPLE}{more}"), &people, &wrenches);
+    let (ben, ada) = (keys[0], keys[1]);
     let there = place(record);
     let mut phone = Phone::on(disk, Place::Who(Box::new(there.clone())));
     phone.send(who::Event::Choose(ben));
@@ -69,50 +72,6 @@ pub(super) fn hands_on(more: &str, place: impl FnOnce(DocumentId) -> Place) -> H
     phone.send(who::Event::Open);
     assert_eq!(phone.address, there.address());
     Hands { phone, record, ben, ada }
-}
-
-fn disk(engine: &str) -> (Memory, DocumentId, KeyId, KeyId) {
-    let mirror = Mirror::default();
-    let mut home = Home::within(Box::new(mirror.clone()), Rehearsed).unwrap();
-    let root = Author::from_secret(&[1; 32]);
-    let founding = |name: &str, workshop, digest| Founding {
-        name: name.to_owned(),
-        workshop,
-        definition_digest: digest,
-        nonce: name.as_bytes().to_vec(),
-    };
-    let workshop = home.found(&root, founding("Invented Works", None, None), &[]).unwrap().document;
-    let mut let_in = |name: &str, roles: Vec<Role>| {
-        let author = home.new_key(&format!("phone of {name}"), &Pin::new(PIN).unwrap()).unwrap();
-        let person = Payload::Person(Person { name: name.to_owned() });
-        let person = home.state(workshop, &root, &[person]).unwrap().entries[0];
-        let device = Device {
-            key: author.key(),
-            person,
-            roles,
-            label: format!("phone of {name}"),
-            invite: None,
-            join_signature: Vec::new(),
-        };
-        home.state(workshop, &root, &[Payload::Device(device)]).unwrap();
-        author
-    };
-    let ben = let_in("Ben", vec![Role::Member, Role::Lead]);
-    let ada = let_in("Ada", vec![Role::Member]);
-    let wrenches = [
-        wrench("W1", "20 N·m", "100 N·m"),
-        wrench("W2", "10 lbf·ft", "80 lbf·ft"),
-        wrench("W3", "60 N·m", "340 N·m"),
-    ];
-    home.state(workshop, &ben, &wrenches).unwrap();
-    let text = Payload::Definition(Definition { text: engine.to_owned() });
-    let record = founding("Engine one", Some(workshop), Some(digest_of(engine)));
-    let record = home.found(&ben, record, &[text]).unwrap().document;
-    let listed = RecordListed { record, name: "Engine one".to_owned() };
-    home.state(workshop, &ben, &[Payload::RecordListed(listed)]).unwrap();
-    let mut disk = Memory::default();
-    mirror.take().iter().for_each(|batch| disk.write(batch).unwrap());
-    (disk, record, ben.key(), ada.key())
 }
 
 /// A wrench whose calibration holds at the moments of these tests.

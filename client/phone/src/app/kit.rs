@@ -12,7 +12,7 @@ use gudgeon_client::world::{NoRandomness, World};
 use gudgeon_core::assess::digest_of;
 use gudgeon_core::engine::EXAMPLE;
 use gudgeon_core::entry::payload::{Definition, Device, Founding, Person, RecordListed, Role as Roles};
-use gudgeon_core::entry::{Author, DocumentId, Payload};
+use gudgeon_core::entry::{Author, DocumentId, KeyId, Payload};
 
 use super::{App, Effect, Event, Place, Role, ScreenView, View};
 
@@ -162,55 +162,73 @@ pub(super) fn rows(disk: &Memory) -> Vec<(Table, Row)> {
 /// The disk of a phone that was let in: one workshop, one key under [`PIN`], one record of the
 /// example engine. Everything in it is invented.
 pub(super) fn let_in() -> (Memory, DocumentId) {
+    let (disk, record, _) = works(EXAMPLE, &[("Ben", &[Roles::Member, Roles::Lead])], &[]);
+    (disk, record)
+}
+
+/// The disk of a phone of these people, each with a key under [`PIN`]: one workshop with these
+/// instruments, one record of an engine. The first of them leads.
+pub(super) fn works(
+    engine: &str,
+    people: &[(&str, &[Roles])],
+    instruments: &[Payload],
+) -> (Memory, DocumentId, Vec<KeyId>) {
     let mirror = Mirror::default();
     let mut home = Home::within(Box::new(mirror.clone()), Rehearsed).unwrap();
-    let root = Author::from_secret(&[1; 32]);
     let founding = |name: &str, workshop, digest| Founding {
         name: name.to_owned(),
         workshop,
         definition_digest: digest,
         nonce: name.as_bytes().to_vec(),
     };
-    let workshop = home.found(&root, founding("Invented Works", None, None), &[]).unwrap().document;
-    let ben = home.new_key("phone of Ben", &Pin::new(PIN).unwrap()).unwrap();
-    let person = Payload::Person(Person { name: "Ben".to_owned() });
-    let person = home.state(workshop, &root, &[person]).unwrap().entries[0];
+    let founded = home.found(&root(), founding("Invented Works", None, None), &[]);
+    let workshop = founded.unwrap().document;
+    let mut authors = Vec::new();
+    for (name, roles) in people {
+        let author = home.new_key(&format!("phone of {name}"), &Pin::new(PIN).unwrap()).unwrap();
+        enrols(&mut home, name, &author, roles);
+        authors.push(author);
+    }
+    let lead = &authors[0];
+    if !instruments.is_empty() {
+        home.state(workshop, lead, instruments).unwrap();
+    }
+    let text = Payload::Definition(Definition { text: engine.to_owned() });
+    let record = founding("Engine one", Some(workshop), Some(digest_of(engine)));
+    let record = home.found(lead, record, &[text]).unwrap().document;
+    let listed = RecordListed { record, name: "Engine one".to_owned() };
+    home.state(workshop, lead, &[Payload::RecordListed(listed)]).unwrap();
+    let mut disk = Memory::default();
+    mirror.take().iter().for_each(|batch| disk.write(batch).unwrap());
+    (disk, record, authors.iter().map(Author::key).collect())
+}
+
+fn root() -> Author {
+    Author::from_secret(&[1; 32])
+}
+
+/// The root enters a person of that name with a key.
+fn enrols(home: &mut Home, name: &str, author: &Author, roles: &[Roles]) {
+    let workshop = home.workshop().unwrap();
+    let person = Payload::Person(Person { name: name.to_owned() });
+    let person = home.state(workshop, &root(), &[person]).unwrap().entries[0];
     let device = Device {
-        key: ben.key(),
+        key: author.key(),
         person,
-        roles: vec![Roles::Member, Roles::Lead],
-        label: "phone of Ben".to_owned(),
+        roles: roles.to_vec(),
+        label: format!("phone of {name}"),
         invite: None,
         join_signature: Vec::new(),
     };
-    home.state(workshop, &root, &[Payload::Device(device)]).unwrap();
-    let text = Payload::Definition(Definition { text: EXAMPLE.to_owned() });
-    let record = founding("Engine one", Some(workshop), Some(digest_of(EXAMPLE)));
-    let record = home.found(&ben, record, &[text]).unwrap().document;
-    let listed = RecordListed { record, name: "Engine one".to_owned() };
-    home.state(workshop, &ben, &[Payload::RecordListed(listed)]).unwrap();
-    let mut disk = Memory::default();
-    mirror.take().iter().for_each(|batch| disk.write(batch).unwrap());
-    (disk, record)
+    home.state(workshop, &root(), &[Payload::Device(device)]).unwrap();
 }
 
 /// Ann, a member, enters the workshop on this disk; her own home, and her key. She is invented.
 pub(super) fn ann(disk: &mut Memory) -> (Home, Author) {
     let mirror = Mirror::of(rows(disk));
     let mut home = Home::within(Box::new(mirror.clone()), Rehearsed).unwrap();
-    let (root, ann) = (Author::from_secret(&[1; 32]), Author::from_secret(&[2; 32]));
-    let workshop = home.workshop().unwrap();
-    let person = Payload::Person(Person { name: "Ann".to_owned() });
-    let person = home.state(workshop, &root, &[person]).unwrap().entries[0];
-    let device = Device {
-        key: ann.key(),
-        person,
-        roles: vec![Roles::Member],
-        label: "phone of Ann".to_owned(),
-        invite: None,
-        join_signature: Vec::new(),
-    };
-    home.state(workshop, &root, &[Payload::Device(device)]).unwrap();
+    let ann = Author::from_secret(&[2; 32]);
+    enrols(&mut home, "Ann", &ann, &[Roles::Member]);
     mirror.take().iter().for_each(|batch| disk.write(batch).unwrap());
     let mut hers = Home::within(Box::new(Mirror::default()), Rehearsed).unwrap();
     hers.carry_in_bytes("file", &carried(&home), Some(home.root().unwrap())).unwrap();
