@@ -1,6 +1,8 @@
 //! What every screen works with: the home, who holds the phone, what is on its way to the store.
 
+use std::cell::RefCell;
 use std::collections::{BTreeMap, BTreeSet, VecDeque};
+use std::rc::Rc;
 
 use gudgeon_client::HomeError;
 use gudgeon_client::home::{Ahead, Home, KeyRow, Saved};
@@ -80,6 +82,8 @@ pub struct Desk {
     home: Option<Home>,
     holder: Option<Holder>,
     sights: BTreeMap<DocumentId, Sight>,
+    /// As of so many folded entries of the workshop.
+    roster: RefCell<Option<(usize, Rc<Roster>)>>,
     pending: VecDeque<Pending>,
     events: VecDeque<Event>,
     effects: Vec<Effect>,
@@ -102,6 +106,7 @@ impl Desk {
             home: None,
             holder: None,
             sights: BTreeMap::new(),
+            roster: RefCell::default(),
             pending: VecDeque::new(),
             events: VecDeque::new(),
             effects: Vec::new(),
@@ -269,11 +274,21 @@ impl Desk {
         self.roster()?.workshop_name().map(str::to_owned)
     }
 
-    /// The workshop's roster, read anew.
+    /// The workshop's roster; read anew only where the workshop has got an entry more, as every view asks.
     #[must_use]
-    pub fn roster(&self) -> Option<Roster> {
+    pub fn roster(&self) -> Option<Rc<Roster>> {
         let home = self.home.as_ref()?;
-        Some(Roster::read(home.log(home.workshop()?).ok()?))
+        let log = home.log(home.workshop()?).ok()?;
+        let folded = log.folded().len();
+        let mut kept = self.roster.borrow_mut();
+        match &*kept {
+            Some((of, roster)) if *of == folded => Some(Rc::clone(roster)),
+            Some(_) | None => {
+                let roster = Rc::new(Roster::read(log));
+                *kept = Some((folded, Rc::clone(&roster)));
+                Some(roster)
+            }
+        }
     }
 
     /// The keys on this phone.
@@ -478,6 +493,7 @@ impl Desk {
     fn close(&mut self) {
         self.home = None;
         self.sights.clear();
+        self.roster.take();
         self.mirror = Mirror::default();
     }
 

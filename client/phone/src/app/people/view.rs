@@ -107,10 +107,10 @@ impl Model {
         let (storage, can_ask) = promise(desk.storage);
         View {
             holder: desk.holder_name(),
-            keys: keys(desk, roster.as_ref()),
-            people: roster.as_ref().map(people).unwrap_or_default(),
-            asks: roster.as_ref().map(|roster| ask_rows(desk, roster)).unwrap_or_default(),
-            findings: roster.as_ref().map(findings).unwrap_or_default(),
+            keys: keys(desk, roster.as_deref()),
+            people: roster.as_deref().map(people).unwrap_or_default(),
+            asks: roster.as_deref().map(|roster| ask_rows(desk, roster)).unwrap_or_default(),
+            findings: roster.as_deref().map(findings).unwrap_or_default(),
             leads: desk.holder().zip(roster.as_ref()).is_some_and(|(key, roster)| roster.leads_now(key)),
             name: self.inviting.name.clone(),
             roles: roles.map(|(at, (words, _))| (*words, at == self.inviting.role)).collect(),
