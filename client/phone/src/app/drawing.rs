@@ -6,7 +6,7 @@
 use gudgeon_core::sheet::{Drawing, PinDrawing, Shape, State, capital, cosine_e3, place};
 
 /// Least width and height of a target.
-pub const TARGET: i32 = 50;
+pub const TARGET: i32 = 48;
 
 /// Room there is on a narrow phone; what needs more is scrolled.
 const ROOM: i32 = 350;

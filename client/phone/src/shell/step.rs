@@ -13,7 +13,7 @@ pub(super) fn draw(view: Memo<View>) -> impl IntoView {
         <section class="sheet step">
             {stop::tags(move || view.get().stops, Event::Stop)}
             <p class="quiet">{move || view.get().stage}</p>
-            <p class="what">{move || view.get().title} ": " <em>{move || view.get().progress}</em></p>
+            <p class="step-title">{move || view.get().title} ": " <em>{move || view.get().progress}</em></p>
             {waits(view)}
             {parts::cautions(move || view.with(|view| (view.cautions.clone(), view.foreword)))}
             <h2>"What it needs"</h2>

@@ -67,7 +67,7 @@ fn bolts(view: Memo<View>) -> impl IntoView {
 fn figure(view: Memo<View>) -> impl IntoView {
     let next = Memo::new(move |_| view.with(|view| view.next.clone()));
     view! {
-        <div class="figure" role="group" aria-label="what comes next">
+        <div class="set-figure" role="group" aria-label="what comes next">
             <p class="mid">{move || next.get().words}</p>
             <Show when=move || !next.with(|next| next.figure.is_empty())>
                 <output class="set-point">{move || next.get().figure} " " <small>{move || next.get().unit}</small></output>
