@@ -6,6 +6,7 @@ mod cli_kit;
 use std::time::{SystemTime, UNIX_EPOCH};
 
 use cli_kit::{Stage, masked, shop};
+use gudgeon_core::engine::instrument;
 use gudgeon_core::sheet::Moment;
 use gudgeon_tests::demo::goods::GAUGES;
 use gudgeon_tests::engines::{ALL, VEE_EIGHT, WET_LINER_FOUR};
@@ -104,6 +105,55 @@ fn parts_are_counted_as_they_come_in() {
         stage.must("ann", &format!("part receive piston/{mark} --weight 338g"));
     }
     assert_eq!(state(&needs(&stage), "4 piston"), ("there", "4 entered"));
+}
+
+/// A gudgeon for each bore and the washers of the one thrust main are limited, and no step asks for them
+/// as parts; one set of bolts a rod, where the maker does not let them be used again.
+#[test]
+fn parts_that_carry_a_limited_value_and_bolts_used_once_are_counted_too() {
+    let stage = shop();
+    let all = needs(&stage);
+    assert_eq!(state(&all, "4 gudgeon"), ("missing", "0 of 4 entered"));
+    assert_eq!(state(&all, "1 thrust-washers"), ("missing", "0 of 1 entered"));
+    assert!(!all.iter().any(|need| need["what"].as_str().unwrap().contains("bolt-set")), "used again");
+    for mark in ["A", "B", "C", "D"] {
+        stage.must("ann", &format!("part receive gudgeon/{mark}"));
+    }
+    stage.must("ann", "part receive thrust-washers/T");
+    let all = needs(&stage);
+    assert_eq!(state(&all, "4 gudgeon"), ("there", "4 entered"));
+    assert_eq!(state(&all, "1 thrust-washers"), ("there", "1 entered"));
+    let example = gudgeon_core::engine::EXAMPLE;
+    let once = example.replace("reuse = \"within-growth\"\ngrowth = \"0.05 mm\"", "reuse = \"never\"");
+    assert_ne!(once, example);
+    assert_eq!(state(&needs(&equipped(&once)), "4 bolt-set"), ("missing", "0 of 4 entered"));
+}
+
+/// Every sort that the list tells a lead to add is one that `gauge add` takes.
+#[test]
+fn no_sort_is_named_that_cannot_be_listed() {
+    let known = |word: &str| instrument::find(word).is_some();
+    for (_, engine) in ALL {
+        let mut stage = Stage::new();
+        stage.write("engine.toml", engine);
+        stage.prepare("ann> found \"Invented Works\" --lead Ann\nann> start J1 --engine engine.toml");
+        for need in needs(&stage) {
+            let hint = need["hint"].as_str().unwrap_or("");
+            for (_, after) in hint.match_indices("--sort ").map(|(at, word)| hint.split_at(at + word.len())) {
+                let sort = after.split_whitespace().next().unwrap();
+                assert!(known(sort), "{sort}: {need}");
+            }
+            if need["what"].as_str().unwrap().ends_with(", stretch") {
+                let found = need["found"].as_str().unwrap();
+                let sorts = found.split_once(": ").unwrap().0.split(", or ");
+                assert!(sorts.clone().count() > 1, "{found}");
+                for sort in sorts {
+                    assert!(known(sort.split(' ').next().unwrap()), "{found}");
+                }
+                assert!(hint.contains("--sort "), "{need}");
+            }
+        }
+    }
 }
 
 const GOOD: &str = "--calibrated 2020-01-10 --due 2090-01-10";

@@ -54,7 +54,7 @@ const fn rule(rule: DecisionRule) -> Rule {
 }
 
 /// A feature that a limit is for; of parts with free marks any mark will do.
-fn feature_of(build: Build, limit: &Limit) -> Option<Feature> {
+pub(super) fn feature_of(build: Build, limit: &Limit) -> Option<Feature> {
     let own = build.definition.features().iter().find(|feature| limit.is_for(feature));
     own.cloned().or_else(|| build.definition.feature(&limit.feature.replace('*', "A")).ok())
 }

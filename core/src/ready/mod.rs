@@ -6,6 +6,7 @@
 mod chosen;
 mod gauges;
 mod limits;
+mod parts;
 mod rest;
 mod standing;
 mod wrenches;
@@ -131,6 +132,6 @@ pub fn ready(record: &Record, workshop: &Workshop, assessment: &Assessment, now:
     needs.extend(wrenches::stages(build));
     needs.extend(rest::lubricants(build));
     needs.extend(rest::tools(build));
-    needs.extend(rest::parts(build));
+    needs.extend(parts::needed(build));
     needs
 }

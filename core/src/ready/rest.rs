@@ -1,10 +1,10 @@
-//! People, decisions, lubricants, tools and parts.
+//! People, decisions, lubricants and tools.
 
 use std::collections::{BTreeMap, BTreeSet};
 
 use super::{Build, Group, Need, Remedy, State, chosen};
 use crate::assess::Evidence;
-use crate::engine::{Asked, Liners, Signer, Target};
+use crate::engine::{Asked, Liners, Signer};
 use crate::entry::EntryId;
 
 /// Whether there are people to sign what the procedure asks for.
@@ -147,30 +147,4 @@ pub(super) fn tools(build: Build) -> Vec<Need> {
         needs.push(look("clamps for the liners", "a free liner lifts when anything turns"));
     }
     needs
-}
-
-/// Parts of every sort that the procedure asks for: entered as often as there are places for them.
-pub(super) fn parts(build: Build) -> Vec<Need> {
-    let mut places: BTreeMap<&str, BTreeSet<Target>> = BTreeMap::new();
-    for ask in build.definition.steps().iter().flat_map(|step| &step.asks) {
-        if let Asked::Part(sort) = &ask.asked {
-            places.entry(sort).or_default().insert(ask.target);
-        }
-    }
-    let need = |(sort, at): (&str, BTreeSet<Target>)| {
-        let there = build.assessment.parts_of(build.record, sort).len();
-        let state = match there >= at.len() {
-            true => State::There(format!("{there} entered")),
-            false => State::Missing(
-                format!("{there} of {} entered", at.len()),
-                Remedy::run(&["part", "receive", &format!("{sort}/MARK")]),
-            ),
-        };
-        Need {
-            group: Group::Parts,
-            what: format!("{} {sort}{}", at.len(), chosen::of_part(build, sort)),
-            state,
-        }
-    };
-    places.into_iter().map(need).collect()
 }

@@ -4,8 +4,12 @@ use super::standing::{Lack, Standing, best};
 use super::{Build, Group, Need, Remedy, State};
 use crate::assess::GaugeFacts;
 use crate::engine::instrument::{self, InstrumentSort};
-use crate::engine::{Fastener, Method};
+use crate::engine::reads::{self, Way};
+use crate::engine::{Fastener, FeatureKind, Method, characteristic};
 use crate::quantity::{Amount, Kind, Quantity, Unit};
+
+/// What is read of a bolt before it is pulled.
+const FREE_LENGTH: &str = "free-length";
 
 /// Each stage of each group, in its order; the last one's method besides.
 pub(super) fn stages(build: Build) -> Vec<Need> {
@@ -22,10 +26,26 @@ fn of_group(build: Build, fastener: &Fastener) -> Vec<Need> {
     };
     let mut needs: Vec<Need> = (1..).zip(&fastener.stages).map(stage).collect();
     if fastener.method == Method::Stretch {
-        let what = "a stretch gauge or micrometer that reaches both ends of a bolt".to_owned();
-        needs.push(need(format!("{group} ({bolt}), stretch"), State::Look(what, Remedy::None)));
+        needs.push(need(format!("{group} ({bolt}), stretch"), lengths(build)));
     }
     needs
+}
+
+/// What reads a bolt from end to end, by the sorts that a workshop lists.
+fn lengths(build: Build) -> State {
+    let row = characteristic::find(FeatureKind::RodBolts, FREE_LENGTH);
+    let ways = row.and_then(reads::ways).unwrap_or_default();
+    let said = |way: &Way| match way.with {
+        "" => way.sort.to_owned(),
+        with => format!("{} with {with}", way.sort),
+    };
+    let what = format!(
+        "{}: that it reaches both ends of a bolt",
+        ways.iter().map(said).collect::<Vec<_>>().join(", or ")
+    );
+    let listed = build.workshop.gauges().any(|gauge| ways.iter().any(|way| way.sort == gauge.sort));
+    let first = ways.first().filter(|_| !listed);
+    State::Look(what, first.map_or(Remedy::None, |way| Remedy::add(way.sort)))
 }
 
 /// A torque in the maker's unit and, in brackets, in the other; an angle as it is.
