@@ -1,7 +1,5 @@
 //! Findings about entries as such, and about the record as a whole.
 
-use std::collections::BTreeSet;
-
 use super::finding::{Finding, Rule};
 use super::fold::{Assessment, Source, World};
 use super::order::latest;
@@ -154,36 +152,6 @@ impl Assessment {
             if let Some(first) = first.filter(|_| !world.log().is_forked(*key)) {
                 let text = format!("the clock of {} ran backwards", world.workshop.roster().told(*key));
                 findings.push(Finding::new(Rule::ClockBackwards, "", "", vec![first], text));
-            }
-        }
-    }
-
-    fn stopped(&self, world: World, findings: &mut Vec<Finding>) {
-        let live = |ix: &&Ix| self.outer(world.log(), **ix).is_none();
-        let resumed: BTreeSet<Ix> = self
-            .resumes
-            .iter()
-            .filter(live)
-            .filter_map(|ix| match &world.log().at(*ix).payload {
-                Ok(Payload::Resume(resume)) => {
-                    world.log().place(&resume.stop).filter(|stop| world.log().knows(*ix, *stop))
-                }
-                _ => None,
-            })
-            .collect();
-        for ix in self.stops.iter().filter(live) {
-            let statement = world.log().at(*ix);
-            let Ok(Payload::Stop(stop)) = &statement.payload else { continue };
-            if !resumed.contains(ix) {
-                let tag = if stop.tag.is_empty() { String::new() } else { format!(" [{}]", stop.tag) };
-                let text = format!("{} stopped: {}{tag}", self.author(world, *ix), stop.found);
-                findings.push(Finding::new(
-                    Rule::Stopped,
-                    &stop.feature,
-                    &stop.step,
-                    vec![statement.id],
-                    text,
-                ));
             }
         }
     }

@@ -113,7 +113,7 @@ impl Assessment {
 
 /// Features on which a turn check of a group counts: the group's own place, the crank, and
 /// for the bolts of a rod its cylinder.
-fn turned_at(place: &str) -> impl Iterator<Item = String> + '_ {
+pub(super) fn turned_at(place: &str) -> impl Iterator<Item = String> + '_ {
     let cylinder = place.strip_prefix("rod/").and_then(|rest| rest.split('/').next());
     [place.to_owned(), "crank".to_owned()].into_iter().chain(cylinder.map(|n| format!("cylinder/{n}")))
 }

@@ -201,6 +201,9 @@ rules! {
     /// Work entered after the hand-over.
     AfterHandOver = "after-hand-over", Settle, "Work after the hand-over",
         "a lead reopens the record";
+    /// Turned, tightened or checked by somebody who knew that work was stopped.
+    WorkUnderStop = "work-under-stop", Settle, "Gone on with under a stop",
+        "resume it with what it was, then check again, or slacken and begin again; a lead may concede it";
     /// A reading since the signature that agrees with it.
     ReadAgain = "read-again", Note, "Read again since, and agrees",
         "nothing to do";

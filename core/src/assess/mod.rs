@@ -35,6 +35,7 @@ mod standing;
 mod status;
 mod steps;
 mod subject;
+mod stopped;
 mod take_in;
 mod tightening;
 mod view;
@@ -60,7 +61,7 @@ pub use workshop::{GaugeFacts, Workshop, expansion};
 pub use would::WouldBe;
 
 /// Version of the calculation: goes up whenever the same entries may give another answer.
-pub const CALCULATION: u32 = 5;
+pub const CALCULATION: u32 = 6;
 
 /// Computes everything that follows from a record and its workshop.
 #[must_use]

@@ -17,6 +17,7 @@ mod parts;
 mod readings;
 mod record;
 mod sign_offs;
+mod stops;
 mod work;
 
 use gudgeon_core::entry::EntryId;
