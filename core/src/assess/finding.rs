@@ -192,6 +192,9 @@ rules! {
     /// A part that is with somebody else.
     PartOut = "part-out", Note, "Out with somebody",
         "readings of it wait until it is back";
+    /// A part sent out that was out already.
+    OutTwice = "out-twice", Settle, "Sent out while it was out",
+        "look where it is, and void the one that is not so; a lead may concede that it went straight on";
     /// Work stopped.
     Stopped = "stopped", Settle, "Work stopped",
         "settle what was found, then resume";

@@ -95,6 +95,7 @@ impl Assessment {
             // Of moves that knew nothing of each other each is the last for somebody.
             for ix in latest(log, moves.iter().map(|(ix, _)| *ix)) {
                 let Some((_, custody)) = moves.iter().find(|(other, _)| *other == ix) else { continue };
+                findings.extend(self.out_twice(world, part, (ix, custody), &moves));
                 let out = moves.iter().filter(|(other, custody)| custody.out && log.knows(ix, *other));
                 let left = latest(log, out.map(|(ix, _)| *ix)).first().copied();
                 let Some((finding, gone)) = self.away(world, part, (ix, custody), left.unwrap_or(ix)) else {
@@ -154,6 +155,29 @@ impl Assessment {
             built_in.insert(first, why.clone());
             built_in.extend(found.map(|(stage, _)| (stage, why.clone())));
         }
+    }
+
+    /// A part that was sent out by somebody who knew that it was out, and not that it had come back.
+    fn out_twice(
+        &self,
+        world: World,
+        part: &str,
+        (ix, custody): (Ix, &Custody),
+        moves: &[(Ix, &Custody)],
+    ) -> Option<Finding> {
+        let log = world.log();
+        let back = |out: Ix| {
+            let returns = moves.iter().filter(|(_, custody)| !custody.out);
+            returns.clone().any(|(back, _)| log.knows(*back, out) && log.knows(ix, *back))
+        };
+        let known = moves.iter().filter(|(out, before)| before.out && log.knows(ix, *out) && !back(*out));
+        let out = latest(log, known.map(|(out, _)| *out)).first().copied().filter(|_| custody.out)?;
+        let (_, before) = moves.iter().find(|(other, _)| *other == out)?;
+        let text = format!(
+            "{part} went out to {}, and by the record it was out with {}",
+            custody.with_whom, before.with_whom
+        );
+        Some(Finding::new(Rule::OutTwice, "", part, self.ids(world, &[out, ix]), text))
     }
 
     /// What is to be said of a part by its last move, and of which readings it takes the worth.

@@ -159,3 +159,39 @@ fn a_part_fitted_where_another_was_chosen_is_found() {
     shop.ann.takes_out("piston/A", "bore/1");
     assert!(shop.check().of_rule("part-conflict").is_empty());
 }
+
+#[test]
+fn a_part_sent_out_by_somebody_who_knew_that_it_was_out_is_found() {
+    const LINE: &str = "out-twice crank/K1";
+    let shop = kit::open();
+    shop.ann.receives("crank/K1");
+    let first = shop.ann.moves("crank/K1", true, "");
+    assert!(shop.check().of_rule("out-twice").is_empty());
+    shop.ann.tells(&shop.max);
+    let again = shop.max.moves("crank/K1", true, "");
+    let seen = shop.check();
+    seen.rests(LINE, &[first, again]);
+    seen.says(LINE, "crank/K1 went out to a grinder, and by the record it was out with a grinder");
+    let conceded = shop.max.concedes("out-twice", "", "crank/K1", &[first, again]);
+    assert_eq!(shop.check().conceded(LINE), Some(conceded));
+    shop.max.moves("crank/K1", false, "ground");
+    assert!(shop.check().of_rule("out-twice").is_empty(), "it is back, and measured again");
+    shop.max.moves("crank/K1", true, "");
+    assert!(shop.check().of_rule("out-twice").is_empty(), "it had come back in between");
+}
+
+/// Neither knew of the other; and a slip is withdrawn.
+#[test]
+fn two_who_sent_a_part_out_apart_are_not_blamed_and_a_slip_is_withdrawn() {
+    let shop = kit::open();
+    shop.ann.receives("crank/K1");
+    shop.ann.tells(&shop.ben);
+    shop.ann.moves("crank/K1", true, "");
+    shop.ben.moves("crank/K1", true, "");
+    assert!(shop.check().of_rule("out-twice").is_empty());
+    shop.everybody_meets();
+    let slip = shop.ben.moves("crank/K1", true, "");
+    assert_eq!(shop.check().of_rule("out-twice"), ["crank/K1"]);
+    shop.ben.voids(slip);
+    assert!(shop.check().of_rule("out-twice").is_empty());
+}
