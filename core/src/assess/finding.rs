@@ -138,6 +138,9 @@ rules! {
     /// Work on a step, begun before what comes first was signed.
     WorkAhead = "work-ahead", Settle, "Work ahead of its order",
         "sign the earlier step if it is done; if it is not, see whether this must be undone for it";
+    /// A decision by somebody who knew of no reading that comes before it.
+    DecidedEarly = "decided-early", Settle, "Decided before it was measured",
+        "measure, then decide anew; a lead may concede it";
     /// A step begun on one feature before it was through on another.
     SeveralAtOnce = "several-at-once", Settle, "The next begun before the last was through",
         "finish the one begun first and turn it: a tight one is found while it is the only new one";

@@ -203,7 +203,8 @@ impl Assessment {
             Some(Ok(Payload::Assignment(assignment))) if agreed => Some(assignment.person),
             _ => None,
         };
-        let findings = self.settle_signatures(world, definition, ix);
+        let mut findings = self.settle_signatures(world, definition, ix);
+        findings.extend(self.decided_early(world, definition, ix));
         self.put_findings(Source::Step(ix), findings);
     }
 
@@ -364,7 +365,7 @@ impl Assessment {
     }
 
     /// What stands on a subject of decisions.
-    fn decided(&self, world: World, subject: &str) -> Vec<Ix> {
+    pub(super) fn decided(&self, world: World, subject: &str) -> Vec<Ix> {
         let key = (crate::entry::Kind::Decision, Arc::from(subject));
         self.choices.get(&key).map(|list| self.standing_choice(world, list)).unwrap_or_default()
     }

@@ -42,8 +42,8 @@ impl Seen {
         &self.workshop
     }
 
-    /// Exactly these findings, each as rule, feature and subject; work ahead of its order aside, and
-    /// parts that were never received, since a story of one rule does not do all that comes before: see
+    /// Exactly these findings, each as rule, feature and subject; work ahead of its order aside, parts
+    /// that were never received and decisions before anything was measured, since a story of one rule does not do all that comes before: see
     /// [`Seen::finds_ahead`] and [`Seen::of_rule`].
     ///
     /// # Panics
@@ -271,7 +271,8 @@ impl Seen {
 
 /// Whether it is about what should have come before.
 fn is_before(finding: &Finding) -> bool {
-    is_ahead(finding) || finding.rule == gudgeon_core::assess::Rule::NotReceived
+    use gudgeon_core::assess::Rule;
+    is_ahead(finding) || matches!(finding.rule, Rule::NotReceived | Rule::DecidedEarly)
 }
 
 fn is_ahead(finding: &Finding) -> bool {

@@ -347,3 +347,56 @@ fn decisions_that_say_the_same_are_one() {
     let decided = &seen.step("sizes-decided").evidence[0];
     assert_eq!((decided.met, decided.entries.len()), (true, 2));
 }
+
+/// Each step of the example's own procedure that is measured before sizes are decided, by one reading.
+fn measures(hand: &gudgeon_tests::kit::Hand) {
+    for (feature, name, station, value) in [
+        ("main/1", "journal-diameter", "front/0", "56.740 mm"),
+        ("pin/3", "diameter", "front/0", "47.744 mm"),
+        ("bore/1", "diameter", "top/thrust", "80.140 mm"),
+        ("deck/inline", "height", "front", "220.40 mm"),
+    ] {
+        hand.read(feature, name, station, value).with("M1").at_20();
+    }
+}
+
+/// Only what a lead knew counts: readings that were made and not here yet are none.
+#[test]
+fn a_decision_before_anything_was_measured_is_found_until_it_is_made_anew() {
+    const LINE: &str = "decided-early sizes";
+    let shop = kit::open();
+    measures(&shop.ann);
+    let early = shop.lena.decides("sizes", "+0.50");
+    let seen = shop.check();
+    assert_eq!(seen.of_rule("decided-early"), ["sizes"]);
+    seen.rests(LINE, &[early]);
+    let said = "Lena decided +0.50, and nothing had been read for mains-measured (and 3 more)";
+    seen.says(LINE, said);
+    assert!(seen.step("sizes-decided").evidence[0].met, "it is taken all the same");
+    shop.ann.tells(&shop.lena);
+    assert_eq!(shop.check().of_rule("decided-early"), ["sizes"], "that they came since changes nothing");
+    shop.lena.decides("sizes", "+0.50");
+    assert!(shop.check().of_rule("decided-early").is_empty());
+}
+
+#[test]
+fn a_lead_may_concede_a_decision_before_its_measurements() {
+    let shop = kit::open();
+    pin(&shop.max, "47.744 mm");
+    let early = shop.max.decides("sizes", "+0.50");
+    shop.check().says(
+        "decided-early sizes",
+        "Max decided +0.50, and nothing had been read for mains-measured (and 2 more)",
+    );
+    shop.max.tells(&shop.lena);
+    let conceded = shop.lena.concedes("decided-early", "", "sizes", &[early]);
+    assert_eq!(shop.check().conceded("decided-early sizes"), Some(conceded));
+}
+
+/// No step asks for it, so nothing comes before it.
+#[test]
+fn a_decision_that_no_step_asks_for_is_never_early() {
+    let shop = kit::open();
+    shop.lena.decides("colour", "grey");
+    assert!(shop.check().of_rule("decided-early").is_empty());
+}
