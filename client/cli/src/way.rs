@@ -105,7 +105,7 @@ fn to_finding(sight: &Sight, settings: &Settings, path: &str, name: &str) -> Opt
     let findings = sight.findings();
     let at = findings.iter().position(|f| f.is_open() && f.feature == path && f.subject == name)?;
     let list = settings.line(&["findings"]);
-    Some(format!("{}; it is finding {} of {list}", findings[at].rule.hint(), at + 1))
+    Some(format!("{}; it is finding {} of {list}", findings[at].hint(), at + 1))
 }
 
 /// What comes next on a group of fasteners.

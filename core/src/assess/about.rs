@@ -191,7 +191,7 @@ impl Assessment {
         for ix in &self.concessions {
             let (Some(concession), id) = (concession(world, *ix), world.log().at(*ix).id) else { continue };
             if self.outer(world.log(), *ix).is_none() && !self.holds(world, *ix, concession) {
-                let text = format!("{} was conceded on readings that no longer stand", concession.subject);
+                let text = format!("{} was conceded on what no longer stands", concession.subject);
                 let (feature, subject) = (&concession.feature, &concession.subject);
                 findings.push(Finding::new(Rule::ConcessionLapsed, feature, subject, vec![id], text));
             }

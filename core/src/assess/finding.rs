@@ -73,13 +73,13 @@ rules! {
     ClockBackwards = "clock-backwards", Note, "Clock that ran backwards",
         "set the clock of that device; the order of work does not depend on it";
     /// A feature that the definition does not have.
-    UnknownFeature = "unknown-feature", Settle, "Reading of an unknown feature",
-        "void it and enter it on the feature that was meant";
+    UnknownFeature = "unknown-feature", Settle, "Not of this engine",
+        "void it and enter what was meant";
     /// A characteristic that the feature does not have.
-    UnknownCharacteristic = "unknown-characteristic", Settle, "Reading of an unknown characteristic",
+    UnknownCharacteristic = "unknown-characteristic", Settle, "Unknown characteristic",
         "void it and enter it under the characteristic that was meant";
     /// A value of another quantity than the characteristic's.
-    WrongQuantity = "wrong-quantity", Settle, "Reading in the wrong kind of unit",
+    WrongQuantity = "wrong-quantity", Settle, "The wrong kind of unit",
         "void it and enter it again with the right unit";
     /// A reading without the conditions its characteristic needs.
     ConditionsMissing = "conditions-missing", Settle, "Reading without its conditions",
@@ -192,24 +192,24 @@ rules! {
     /// A part that left while, by the record, it was built in.
     OutWhileBuiltIn = "out-while-built-in", Settle, "Out, and by the record built in",
         "enter that the group was slackened, with what was taken out; what was built on it is done anew";
-    /// A part that is with somebody else.
-    PartOut = "part-out", Note, "Out with somebody",
-        "readings of it wait until it is back";
     /// A part sent out that was out already.
     OutTwice = "out-twice", Settle, "Sent out while it was out",
         "look where it is, and void the one that is not so; a lead may concede that it went straight on";
+    /// A part that is with somebody else.
+    PartOut = "part-out", Note, "Out with somebody",
+        "readings of it wait until it is back";
     /// Work stopped.
     Stopped = "stopped", Settle, "Work stopped",
         "settle what was found, then resume";
+    /// Turned, tightened or checked by somebody who knew that work was stopped.
+    WorkUnderStop = "work-under-stop", Settle, "Gone on with under a stop",
+        "resume it with what it was, then check again, or slacken and begin again; a lead may concede it";
     /// A concession whose ground is gone.
     ConcessionLapsed = "concession-lapsed", Settle, "Concession lapsed",
         "the lead looks again and decides";
     /// Work entered after the hand-over.
     AfterHandOver = "after-hand-over", Settle, "Work after the hand-over",
         "a lead reopens the record";
-    /// Turned, tightened or checked by somebody who knew that work was stopped.
-    WorkUnderStop = "work-under-stop", Settle, "Gone on with under a stop",
-        "resume it with what it was, then check again, or slacken and begin again; a lead may concede it";
     /// A reading since the signature that agrees with it.
     ReadAgain = "read-again", Note, "Read again since, and agrees",
         "nothing to do";

@@ -8,6 +8,7 @@ use super::sized::temperatures_too_far;
 use super::standing::Standing;
 use super::status::Status;
 use super::subject::{Slot, Subject, SubjectIx, Taken};
+use super::tightening::{BEGIN_AGAIN, act};
 use crate::engine::Definition;
 use crate::entry::EntryId;
 use crate::entry::payload::{FittingState, Payload, TighteningAct};
@@ -183,7 +184,10 @@ impl Assessment {
         let text = format!("{}, and {}; neither knew of the other", self.did(world, ix), done.join(", "));
         let mut ids = self.ids(world, work);
         ids.extend(self.ids(world, &[ix]));
-        Some(Finding::new(Rule::BeforeOrAfter, place, name, ids, text))
+        let again =
+            if act(world, ix).is_some() { BEGIN_AGAIN } else { "say which came first, or check again" };
+        let finding = Finding::new(Rule::BeforeOrAfter, place, name, ids, text);
+        Some(finding.with_way_out(Some(again.to_owned())))
     }
 
     pub(super) fn ids(&self, world: World, list: &[Ix]) -> Vec<EntryId> {

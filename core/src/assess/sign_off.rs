@@ -49,6 +49,18 @@ impl Unsigned {
     }
 }
 
+/// What is to be said of the signatures on a step.
+struct Told<'a> {
+    rule: Rule,
+    signers: Vec<&'a str>,
+    what: String,
+    ids: Vec<EntryId>,
+    way_out: Option<String>,
+}
+
+/// The way out where nothing can be read again.
+const NOT_OF_READINGS: &str = "look at the cause, do again what no longer stands, sign again";
+
 /// Whether only to tell if a signature stands, or to say why not.
 #[derive(Clone, Copy)]
 enum Look {
@@ -152,25 +164,9 @@ impl Assessment {
             let text = format!("{} {why}", self.author(world, *ix));
             findings.push(say(Rule::WrongSigner, self.ids(world, &[*ix]), text));
         }
-        for signature in [&signature, &second].into_iter().flatten() {
-            let mut ids = self.ids(world, &[signature.by]);
-            if let Some(first) = signature.stale.first() {
-                ids.extend(signature.stale.iter().flat_map(|cause| cause.entries.iter().copied()));
-                let (rule, without) = match signature.lacks_evidence() {
-                    true => (Rule::SignedWithoutEvidence, " without its evidence"),
-                    false => (Rule::StaleSignOff, ""),
-                };
-                let signer = self.author(world, signature.by);
-                let text = format!("signed by {signer}{without}: {}", first.words());
-                findings.push(say(rule, ids, text));
-            } else if !signature.read_again.is_empty() {
-                ids.extend(self.ids(world, &signature.read_again));
-                let text = format!(
-                    "signed by {}; read again since, and it agrees",
-                    self.author(world, signature.by)
-                );
-                findings.push(say(Rule::ReadAgain, ids, text));
-            }
+        for told in self.told_of(world, [&signature, &second].into_iter().flatten()) {
+            let text = format!("signed by {}{}", told.signers.join(" and by "), told.what);
+            findings.push(say(told.rule, told.ids, text).with_way_out(told.way_out));
         }
         if let Some((one, other)) = self.apart(world, &done) {
             let text = format!(
@@ -185,6 +181,43 @@ impl Assessment {
         self.steps[ix].done = done;
         self.steps[ix].seconds = seconds;
         findings
+    }
+
+    /// What is to be said of signatures on a step; what is the same of both, once.
+    fn told_of<'a>(
+        &'a self,
+        world: World<'a>,
+        signatures: impl Iterator<Item = &'a Signature>,
+    ) -> Vec<Told<'a>> {
+        let mut all: Vec<Told> = Vec::new();
+        for signature in signatures {
+            let Some(told) = self.told(world, signature) else { continue };
+            match all.iter_mut().find(|other| other.rule == told.rule && other.what == told.what) {
+                Some(other) => {
+                    other.signers.extend(told.signers);
+                    other.ids.extend(told.ids);
+                }
+                None => all.push(told),
+            }
+        }
+        all
+    }
+
+    fn told<'a>(&'a self, world: World<'a>, signature: &Signature) -> Option<Told<'a>> {
+        let mut ids = self.ids(world, &[signature.by]);
+        let (rule, what) = match signature.stale.first() {
+            None if signature.read_again.is_empty() => return None,
+            None => (Rule::ReadAgain, "; read again since, and it agrees".to_owned()),
+            Some(first) if signature.lacks_evidence() => {
+                (Rule::SignedWithoutEvidence, format!(" without its evidence: {}", first.words()))
+            }
+            Some(first) => (Rule::StaleSignOff, format!(": {}", first.words())),
+        };
+        ids.extend(self.ids(world, &signature.read_again).iter().filter(|_| rule == Rule::ReadAgain));
+        ids.extend(signature.stale.iter().flat_map(|cause| cause.entries.iter().copied()));
+        let way_out = (rule == Rule::StaleSignOff && !rests_on_reading(world, signature))
+            .then(|| NOT_OF_READINGS.to_owned());
+        Some(Told { rule, signers: vec![self.author(world, signature.by)], what, ids, way_out })
     }
 
     /// What the author of an entry lacked of a step that comes first; none: they knew it signed, and
@@ -363,6 +396,7 @@ impl Assessment {
                 format!("{what} was ended when {by}{reason}")
             }
             Status::Voided(_) => format!("{what}: {by}"),
+            Status::Superseded(_) if is_check(world, cited) => format!("{what} was done again: {by}"),
             Status::Superseded(_) => format!("{what} was read again and differs: {by}"),
             Status::Replaced(_) => format!("{what} was replaced: {by}"),
             Status::Doubtful(_) => format!("{what}: {by}"),
@@ -474,6 +508,20 @@ impl Assessment {
 fn may_sign(world: World, sign: Signer, ix: Ix, second: bool) -> bool {
     let roles = world.workshop.roster().roles_of(world.log().at(ix).key);
     roles.lead || roles.member && (second || sign == Signer::Member)
+}
+
+fn is_check(world: World, ix: Ix) -> bool {
+    matches!(&world.log().at(ix).payload, Ok(Payload::Check(_)))
+}
+
+/// Whether a signature lost its ground to what can be read again; where nothing is named, it may be.
+fn rests_on_reading(world: World, signature: &Signature) -> bool {
+    let mut causes = signature.stale.iter().flat_map(|cause| &cause.entries).peekable();
+    let reading = |id: &EntryId| {
+        let held = world.log().place(id).map(|ix| &world.log().at(ix).payload);
+        !matches!(held, Some(Ok(payload)) if !matches!(payload, Payload::Reading(_)))
+    };
+    causes.peek().is_none() || causes.any(reading)
 }
 
 /// ` (and 2 more)`, or nothing.

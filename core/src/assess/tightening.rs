@@ -20,6 +20,9 @@ pub(super) type GroupKey = (Arc<str>, Arc<str>);
 /// of its own scale, in per cent of the figure. Common practice, no source.
 const SET_POINT_PERCENT: i128 = 2;
 
+/// The way out where acts on a group and others knew nothing of each other.
+pub(super) const BEGIN_AGAIN: &str = "say which came first, or slacken the group evenly and begin again";
+
 /// One group of fasteners at one place.
 #[derive(Clone, Debug, Default, PartialEq)]
 pub(super) struct Group {
@@ -150,7 +153,8 @@ impl Assessment {
                     let (one, other) = (self.did(world, *a), self.did(world, *b));
                     let text = format!("{one}, and {other}; neither knew of the other");
                     let ids = self.ids(world, &[*a, *b]);
-                    findings.push(Finding::new(Rule::BeforeOrAfter, &key.1, &key.0, ids, text));
+                    let finding = Finding::new(Rule::BeforeOrAfter, &key.1, &key.0, ids, text);
+                    findings.push(finding.with_way_out(Some(BEGIN_AGAIN.to_owned())));
                 }
             }
         }
@@ -223,16 +227,22 @@ impl Walk<'_, '_> {
     fn wrench(&mut self, ix: Ix, step: &Tightening) {
         let moment = self.world.log().at(ix).device_time;
         let Some(wrench) = self.world.workshop.gauge_at(&step.wrench, moment) else {
-            let text = if step.wrench.is_empty() {
-                "no wrench was named".to_owned()
+            let (text, way_out) = if step.wrench.is_empty() {
+                ("no wrench was named".to_owned(), "void it, and enter it again with the wrench")
             } else {
-                format!("wrench {} is not listed in the workshop", step.wrench)
+                let text = format!("wrench {} is not listed in the workshop", step.wrench);
+                (
+                    text,
+                    "list the wrench with its range and calibration, or slacken and begin again with one that is listed",
+                )
             };
-            return self.say(Rule::GaugeUnknown, ix, text);
+            return self.say_with(Rule::GaugeUnknown, ix, text, way_out);
         };
         if !wrench.calibrated_at(moment) {
             let text = format!("wrench {} was out of calibration, or it is not known", step.wrench);
-            self.say(Rule::GaugeOverdue, ix, text);
+            let way_out =
+                "have it calibrated, or slacken and begin again with one that is; a lead may concede it";
+            self.say_with(Rule::GaugeOverdue, ix, text, way_out);
         }
         let outside = |set: Amount| {
             let kind = wrench.kind.is_none_or(|kind| kind == set.kind());
@@ -289,6 +299,12 @@ impl Walk<'_, '_> {
     fn say(&mut self, rule: Rule, ix: Ix, text: String) {
         let ids = vec![self.id(ix)];
         self.findings.push(Finding::new(rule, &self.key.1, &self.key.0, ids, text));
+    }
+
+    /// The same, where the hint of the rule is for what is read.
+    fn say_with(&mut self, rule: Rule, ix: Ix, text: String, way_out: &str) {
+        let finding = Finding::new(rule, &self.key.1, &self.key.0, vec![self.id(ix)], text);
+        self.findings.push(finding.with_way_out(Some(way_out.to_owned())));
     }
 
     fn id(&self, ix: Ix) -> EntryId {

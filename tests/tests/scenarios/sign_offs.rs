@@ -67,8 +67,10 @@ fn a_second_person_who_signs_without_the_evidence_is_told_the_same() {
     shop.ann.tells(&shop.ben);
     shop.ben.seconds("pins-measured/1");
     let seen = shop.check();
+    let said = "signed by Ann and by Ben without its evidence: diameter read, pin/1: not read";
     let both = "signed-without-evidence pin/1 pins-measured/1";
-    seen.finds_besides_order(&[both, both]);
+    seen.finds_besides_order(&[both]);
+    assert_eq!(seen.finding(both).text, said);
 }
 
 #[test]
@@ -483,4 +485,46 @@ fn whoever_was_second_may_sign_first_when_it_has_to_be_signed_again() {
     shop.ben.seconds_citing("mains-measured/1", &[]);
     shop.ben.signs_citing("mains-measured/1", &[]);
     assert!(shop.check().of_rule("wrong-signer").is_empty());
+}
+
+/// What took the ground away took it from both: it is told once, with both signers.
+#[test]
+fn one_finding_names_both_signers_of_a_step_that_fell() {
+    let step = "\n[[step]]\nid = \"looked-at\"\nstage = 1\ntitle = \"Looked at\"\n\
+                evidence = [{ check = \"photographed\" }, { read = \"diameter\", on = \"pin\" }]\nper = [\"pin\"]\n\
+                second-person = true\n";
+    let shop = kit::open_on(&format!("{}{step}", gudgeon_core::engine::EXAMPLE));
+    let read = crate::pin(&shop.ann, "47.744 mm");
+    let first = shop.ann.signs_citing("looked-at/3", &[read]);
+    shop.ann.tells(&shop.ben);
+    let second = shop.ben.seconds_citing("looked-at/3", &[read]);
+    let ground = shop.ben.did("grind-journal", "pin/3");
+    let seen = shop.check();
+    let line = "stale-sign-off pin/3 looked-at/3";
+    seen.rests(line, &[read, first, second, ground]);
+    let said = &seen.finding(line).text;
+    assert!(said.starts_with("signed by Ann and by Ben: pin/3 diameter at front/0"), "{said}");
+    assert_eq!(seen.finding(line).hint(), "look at the cause, read again, sign again");
+}
+
+/// Where nothing is read, nobody is told to read again.
+#[test]
+fn the_way_out_is_for_what_it_is_about() {
+    let shop = kit::open();
+    let decided = shop.lena.decides("sizes", "+0.50");
+    shop.lena.enters_approval(decided);
+    shop.lena.signs("sizes-decided");
+    shop.lena.decides("sizes", "+0.75");
+    let way_out = |line: &str| shop.check().finding(line).hint().to_owned();
+    assert_eq!(
+        way_out("stale-sign-off sizes-decided"),
+        "look at the cause, do again what no longer stands, sign again"
+    );
+    shop.ann.tightens("main-bolts", "main/2").stage(1, "30 N·m");
+    shop.ben.tightens("main-bolts", "main/2").stage(1, "30 N·m");
+    let apart = way_out("before-or-after main/2 main-bolts");
+    assert_eq!(apart, "say which came first, or slacken the group evenly and begin again");
+    shop.carl.tightens("main-bolts", "main/1").with("W9").stage(1, "30 N·m");
+    let unlisted = way_out("gauge-unknown main/1 main-bolts");
+    assert!(unlisted.starts_with("list the wrench") && !unlisted.contains("read"), "{unlisted}");
 }
