@@ -147,6 +147,34 @@ fn a_bore_that_is_not_known_is_named_and_never_guessed() {
     assert!(plan["decide"].as_str().unwrap().ends_with(" decide sizes SIZE"));
 }
 
+/// One reading of one bore says nothing of every bore; and who may not decide is not told to.
+#[test]
+fn what_the_plan_rests_on_is_said_and_only_a_lead_is_told_to_decide() {
+    let mut stage = shop();
+    let one = r#"read bore/1 diameter "80.340 mm" --at top/thrust --gauge B1 --both-at 20C"#;
+    stage.must("ann", one);
+    let told = stage.must("ann", "oversizes").stdout.split_whitespace().collect::<Vec<_>>().join(" ");
+    let rests = "1 of 4 bores are measured, at 1 of 24 stations";
+    assert!(told.contains(&format!("{rests}: the plan rests on those")), "{told}");
+    assert!(
+        told.contains(&format!(
+            "note: {rests}: all of it is at least 0.340 mm over 80.000 mm: bored before?"
+        ))
+    );
+    assert!(!told.contains("every bore is"), "{told}");
+    assert!(told.contains("to decide: gudgeon decide sizes"), "{told}");
+    let json = plan(&stage, "");
+    assert_eq!(json["bores_measured"], serde_json::json!({ "measured": 1, "of": 4 }));
+    assert_eq!(json["stations_read"], serde_json::json!({ "read": 1, "of": 24 }));
+    stage.prepare("ann> carry out bores.bundle\nben> carry in bores.bundle");
+    let told = stage.must("ben", "oversizes").stdout;
+    assert!(told.ends_with("to decide: a lead decides\n"), "{told}");
+    assert_eq!(stage.must("ben", "--json oversizes").json()["decide"], Json::Null);
+    // Of all of them nothing is said: it is what it seems.
+    let whole = worn().must("ann", "oversizes").stdout;
+    assert!(!whole.contains("rests on those"), "{whole}");
+}
+
 /// Wear that counts twice is doubted twice: two micrometres to spare are less than the gauge may err by.
 #[test]
 fn a_size_too_near_for_the_gauge_is_not_proven() {

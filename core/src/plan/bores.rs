@@ -3,7 +3,7 @@
 use std::sync::Arc;
 
 use crate::assess::{FeatureView, Status, show};
-use crate::engine::{Feature, FeatureKind, FeatureRef};
+use crate::engine::{Feature, FeatureKind, FeatureRef, characteristic};
 use crate::measure::Uncertainty;
 use crate::quantity::{Amount, Kind};
 use crate::work::InRecord;
@@ -30,6 +30,10 @@ pub struct Bore {
 pub struct Bores {
     /// Those that are measured, in the order of the cylinders.
     pub found: Vec<Bore>,
+    /// How many bores there are.
+    pub count: usize,
+    /// Stations that are read of those that are measured, and that all bores have.
+    pub stations: (usize, usize),
     /// Why others, or places of them, are not known: one sentence a bore.
     pub unknown: Vec<String>,
     /// What should be known of the figures.
@@ -51,6 +55,16 @@ impl Bores {
         self.found.iter().min_by_key(|bore| bore.largest.base())
     }
 
+    /// What the plan rests on, where not everything is measured: how many of how many.
+    #[must_use]
+    pub fn rests_on(&self) -> Option<String> {
+        let (read, all) = self.stations;
+        let some = self.found.len() < self.count || read < all;
+        (some && !self.found.is_empty()).then(|| {
+            format!("{} of {} bores are measured, at {read} of {all} stations", self.found.len(), self.count)
+        })
+    }
+
     /// The larger uncertainty of all of them; none where one is not known.
     pub(super) fn u(&self) -> Option<Uncertainty> {
         let all: Option<Vec<Uncertainty>> = self.found.iter().map(|bore| bore.u).collect();
@@ -62,8 +76,11 @@ impl Bores {
 pub(super) fn read(place: &InRecord, made: Amount, made_known: bool) -> Bores {
     let mut bores = Bores::default();
     for feature in place.definition.features_of(FeatureKind::Bore) {
+        bores.count += 1;
+        bores.stations.1 += stations_of(place, feature);
         match one(place, feature, &mut bores.remarks) {
             Ok((bore, (read, needed))) => {
+                bores.stations.0 += read;
                 if read < needed {
                     let path = &bore.path;
                     bores.unknown.push(format!("{path} diameter: {read} of {needed} stations are read"));
@@ -82,6 +99,12 @@ pub(super) fn read(place: &InRecord, made: Amount, made_known: bool) -> Bores {
     let before = bored_before(&bores, made).filter(|_| !made_known);
     bores.ask_made = before.or(bores.ask_made);
     bores
+}
+
+/// How many stations the size of a bore is read at.
+fn stations_of(place: &InRecord, feature: &Feature) -> usize {
+    let row = characteristic::find(feature.kind(), "diameter");
+    row.map_or(0, |row| place.definition.stations(row).len())
 }
 
 type Read = (Bore, (usize, usize));
@@ -119,9 +142,11 @@ fn worked_on(place: &InRecord, feature: &Feature) -> bool {
 fn bored_before(bores: &Bores, made: Amount) -> Option<String> {
     let over = |bore: &Bore| bore.smallest.base().saturating_sub(made.base());
     let least = bores.found.iter().map(over).min().filter(|least| *least >= BORED_BEFORE)?;
-    Some(format!(
-        "every bore is at least {} over {} at its smallest place: bored before? (common practice, no source)",
-        show::amount(Kind::Length, least),
-        show::amount(Kind::Length, made.base()),
-    ))
+    let size = |base| show::amount(Kind::Length, base);
+    let over = format!("at least {} over {}", size(least), size(made.base()));
+    let what = match bores.rests_on() {
+        None => format!("every bore is {over} at its smallest place"),
+        Some(rests) => format!("{rests}: all of it is {over}"),
+    };
+    Some(format!("{what}: bored before? (common practice, no source)"))
 }

@@ -3,6 +3,7 @@
 use clap::Args;
 use gudgeon_core::assess::{LimitInForce, show};
 use gudgeon_core::engine::{Asked, Definition};
+use gudgeon_core::entry::Kind as EntryKind;
 use gudgeon_core::plan::{self, CAUTIONS, Candidate, Reach, Wish, grounds};
 use gudgeon_core::quantity::{Amount, Kind, Unit};
 use gudgeon_core::work::{InRecord, WorkError, rounded};
@@ -56,7 +57,7 @@ pub(crate) fn oversizes(args: &Oversizes, settings: &Settings) -> Outcome {
         one_sided: args.one_sided.as_deref(),
     };
     let plan = plan::oversizes(&place, &wish).map_err(not_read)?;
-    let decide = decide(&sight, &plan, settings);
+    let decide = may_decide(&desk, &sight).then(|| decide(&sight, &plan, settings));
     let mut answer = Answer::new();
     head(&mut answer, &sight, &plan);
     columns(&sizes(&plan)).iter().for_each(|line| answer.line(line));
@@ -69,8 +70,8 @@ pub(crate) fn oversizes(args: &Oversizes, settings: &Settings) -> Outcome {
         tell(&mut answer, "  ", &format!("{}: {}; source: {}", ground.of, ground.formula, ground.source));
     }
     CAUTIONS.iter().for_each(|caution| answer.say(format!("caution: {caution}")));
-    answer.line(format!("to decide: {decide}"));
-    put(&mut answer, &plan, &decide);
+    answer.line(format!("to decide: {}", decide.as_deref().unwrap_or("a lead decides")));
+    put(&mut answer, &plan, decide.as_deref());
     Ok(answer)
 }
 
@@ -85,6 +86,12 @@ fn not_read(error: WorkError) -> Failure {
     let problems = error.problems.into_iter().map(Problem::from).map(by_option);
     let hint = "gudgeon work clean-up --help explains them";
     Failure::refused("oversizes-input", "the oversizes cannot be compared", hint).with(problems.collect())
+}
+
+/// Whether a decision by the key of this home would count.
+fn may_decide(desk: &Desk, sight: &Sight) -> bool {
+    let may = |key| sight.roster().may_make(key, EntryKind::Decision).is_ok();
+    desk.key_for(&[EntryKind::Decision]).is_ok_and(|row| may(row.key))
 }
 
 /// The command line that decides on the smallest that cleans up; else with the size left open.
@@ -114,6 +121,9 @@ fn head(answer: &mut Answer, sight: &Sight, plan: &plan::Oversizes) {
         }
         (Err(why), ..) => answer.line(format!("needed: not known, {why}")),
         (Ok(_), ..) => {}
+    }
+    if let Some(rests) = plan.bores.rests_on() {
+        tell(answer, "", &format!("{rests}: the plan rests on those"));
     }
     plan.bores.unknown.iter().for_each(|why| tell(answer, "", &format!("not known: {why}")));
     said(plan).iter().for_each(|remark| tell(answer, "", &format!("note: {remark}")));
@@ -254,7 +264,7 @@ fn reach(reach: &Reach) -> String {
     if all.is_empty() { "none here reaches it".to_owned() } else { all.join(", ") }
 }
 
-fn put(answer: &mut Answer, plan: &plan::Oversizes, decide: &str) {
+fn put(answer: &mut Answer, plan: &plan::Oversizes, decide: Option<&str>) {
     answer.put("bore", size(plan.nominal));
     answer.put("made", size(plan.made));
     answer.put("stock", size(plan.stock));
@@ -272,6 +282,9 @@ fn put(answer: &mut Answer, plan: &plan::Oversizes, decide: &str) {
     answer.put("piston_clearance", limit_json(&plan.clearance));
     answer.put("torque_plate", plan.torque_plate);
     let ground = |g: plan::Ground| json!({ "of": g.of, "formula": g.formula, "source": g.source });
+    answer.put("bores_measured", json!({ "measured": plan.bores.found.len(), "of": plan.bores.count }));
+    let (read, all) = plan.bores.stations;
+    answer.put("stations_read", json!({ "read": read, "of": all }));
     answer.put("formulas", grounds().into_iter().map(ground).collect::<Json>());
     answer.put("cautions", CAUTIONS.as_slice());
     answer.put("decide", decide);
