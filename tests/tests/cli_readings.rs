@@ -312,3 +312,20 @@ fn a_finding_that_only_cannot_be_seen_any_more_is_not_called_settled() {
     assert!(carried.contains("not settled, but not judged now: Not proven, pin/2"), "{carried}");
     assert!(!carried.contains("  settled:"), "{carried}");
 }
+
+/// The same place under two names would be two places: a slip is asked about, and kept.
+#[test]
+fn a_free_station_one_slip_from_one_that_was_read_at_is_asked_about() {
+    let stage = shop();
+    let read = |station: &str| {
+        let line = format!(r#"read ring/1/top width "1.730 mm" --at {station} --gauge M1 --both-at 20C"#);
+        stage.must("ann", &line).stderr
+    };
+    assert!(!read("at-the-gap").contains("did you mean"), "the first is no slip of another");
+    let asked = read("at-teh-gap");
+    let question = "note: width was not read at `at-teh-gap` before: did you mean `at-the-gap`?";
+    assert!(asked.contains(question) && asked.contains("it is kept as typed"), "{asked}");
+    assert!(!read("at-the-gap").contains("did you mean"));
+    assert!(!read("place-1").contains("did you mean"));
+    assert!(!read("place-2").contains("did you mean"), "one that only counts otherwise");
+}

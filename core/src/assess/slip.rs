@@ -3,9 +3,11 @@
 //! Such a value is kept like any other: it may be true. It is only asked about at once,
 //! while whoever read it is still at the machine.
 
+use std::collections::BTreeSet;
+
 use super::fold::Assessment;
 use super::show;
-use crate::engine::{Definition, Feature, FeatureKind};
+use crate::engine::{Definition, Feature, FeatureKind, characteristic, closest};
 use crate::entry::payload::Reading;
 use crate::quantity::{Amount, Kind, Quantity, Unit};
 
@@ -111,6 +113,23 @@ impl Assessment {
         ))
     }
 
+    /// The question about a station in free words at which nobody has read, where it is one slip of the
+    /// hand from one at which somebody has: the same place under two names is two places.
+    #[must_use]
+    pub fn perhaps_another_station(&self, reading: &Reading) -> Option<String> {
+        let kind = self.definition()?.feature(&reading.feature).ok()?.kind();
+        let row = characteristic::find(kind, &reading.characteristic).filter(|row| row.stations.free)?;
+        let alike = self.subjects.iter().filter(|subject| subject.feature.kind() == kind);
+        let slots = alike.flat_map(|subject| &subject.slots).filter(|slot| slot.row.name == row.name);
+        let known: BTreeSet<&str> = slots.map(|slot| &*slot.station).collect();
+        let station = reading.station.as_str();
+        let (near, far) = closest(station, known.into_iter().filter(|known| !known.is_empty()))?;
+        // One that only counts otherwise is another place.
+        let letters = |text: &str| text.chars().filter(|c| !c.is_ascii_digit()).collect::<String>();
+        let slip = far == 1 && station.chars().count() > 2 && letters(near) != letters(station);
+        slip.then(|| format!("{} was not read at `{station}` before: did you mean `{near}`?", row.name))
+    }
+
     /// The limits in force, and the nominal size where the definition has one.
     fn expected(&self, definition: &Definition, feature: &Feature, reading: &Reading) -> Vec<Expected> {
         let kind = reading.value.kind();
@@ -144,7 +163,6 @@ impl Assessment {
 #[cfg(test)]
 mod tests {
     #![allow(clippy::unwrap_used)]
-    use crate::engine::characteristic;
     use crate::engine::dimension::DIMENSIONS;
 
     use super::*;

@@ -76,6 +76,7 @@ pub use layout::{Bank, Form, Layout, Liners, MOST_CYLINDERS, Pins};
 pub use limit::{DecisionRule, Limit};
 pub use material::{Material, MaterialRole};
 pub use name::is_mark;
+pub(crate) use nearest::closest;
 pub use nearest::suggest;
 pub use operation::{Ended, Ends, Operation, What};
 pub use pattern::FeaturePattern;

@@ -10,7 +10,7 @@ pub(super) fn nearest<'k>(given: &str, known: impl IntoIterator<Item = &'k str>)
 }
 
 /// The known name nearest to `given`, however far, with its distance.
-pub(super) fn closest<'k>(given: &str, known: impl IntoIterator<Item = &'k str>) -> Option<(&'k str, usize)> {
+pub(crate) fn closest<'k>(given: &str, known: impl IntoIterator<Item = &'k str>) -> Option<(&'k str, usize)> {
     if given.len() > LONGEST {
         return None;
     }

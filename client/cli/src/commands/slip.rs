@@ -22,7 +22,8 @@ pub(super) fn say(
     set: &[(Option<u64>, &Reading)],
 ) {
     let asked = set.iter().zip(&entered.ids).filter_map(|((line, reading), id)| {
-        let question = entered.after.assessment.perhaps_a_slip(reading)?;
+        let station = || entered.before.assessment.perhaps_another_station(reading);
+        let question = entered.after.assessment.perhaps_a_slip(reading).or_else(station)?;
         Some((*line, *reading, *id, question))
     });
     let asked: Vec<_> = asked.collect();
