@@ -590,3 +590,45 @@ fn a_step_signed_by_two_apart_shows_both_and_what_the_other_does() {
     let plain = stage.must("ann", "--json step pins-measured/2").json();
     assert_eq!(plain["signed_too"], serde_json::json!([]));
 }
+
+/// Whoever signed cannot be the second person, and both who signed are named wherever the step is.
+#[test]
+fn who_may_be_the_second_person_is_told_and_both_who_signed_are_named() {
+    let mut stage = shop();
+    let own = "[[step]]\nid = \"seen\"\nstage = 1\ntitle = \"Seen by two\"\n\
+               evidence = [{ check = \"photographed\" }]\nsecond-person = true\n";
+    stage.write("own.toml", &format!("{}{own}", gudgeon_core::engine::EXAMPLE));
+    stage.prepare("ann> start J2 --engine own.toml\nann> --record J2 checked photographed");
+    let signed = stage.must("ann", "--record J2 sign seen").stdout;
+    let who = "seen wants a second person, not Ann but one of Ben: gudgeon --record J2 sign seen --second";
+    assert!(stage.must("ann", "--record J2 step seen").stdout.contains(who), "{signed}");
+    let next = stage.must("ann", "--record J2 next").stdout;
+    assert!(next.contains("seen: Seen by two; signed by Ann\n"), "{next}");
+    let status = stage.must("ann", "--record J2 status").stdout;
+    assert!(status.contains("1  more signed by one, wants a second person"), "{status}");
+    stage.prepare(
+        "ann> --record J2 carry out two.bundle\nben> carry in two.bundle\nben> --record J2 sign seen --second",
+    );
+    let step = stage.must("ben", "--record J2 step seen").stdout;
+    assert!(step.contains("\nsigned: Ann, ") && step.contains("\nsecond person: Ben, "), "{step}");
+    assert!(!stage.must("ben", "--record J2 status").stdout.contains("second person"));
+}
+
+/// What was gone on with under a stop, and a part sent out twice, are told to whoever does it, at once.
+#[test]
+fn going_on_under_a_stop_and_sending_out_twice_are_told_at_once() {
+    let mut stage = shop();
+    let shown = stage.play(
+        r#"
+        ann> stop mains-tightened/2 --found "the crank binds" --tag "do not turn"
+        ann> checked turns-free crank
+        ann> resume mains-tightened/2 --note "a shell had a burr"
+        ann> checked turns-free crank
+        ann> part receive crank/K1
+        ann> custody out crank/K1 --with "Invented Grinders"
+        ann> custody out crank/K1 --with "Invented Balancers"
+        ann> decide sizes "+0.500 mm, bore 80.500 mm"
+        "#,
+    );
+    masked(|| insta::assert_snapshot!("gone_on", shown));
+}

@@ -2,10 +2,12 @@
 //!
 //! Words in capitals are for the person to fill in.
 
+use std::collections::BTreeSet;
+
 use gudgeon_core::assess::{Finding, NextAct, Progress, Rule, StepState};
 use gudgeon_core::crew::Way;
 use gudgeon_core::engine::{Characteristic, Definition, Feature};
-use gudgeon_core::entry::Payload;
+use gudgeon_core::entry::{KeyId, Payload};
 
 use crate::desk::Sight;
 use crate::settings::Settings;
@@ -140,7 +142,10 @@ pub(crate) fn of_step(sight: &Sight, settings: &Settings, at: usize) -> String {
     let sign = |more: &[&str]| settings.line(&[&["sign", &state.id], more].concat());
     match state.progress {
         Progress::ReadyToSign => format!("{} is ready to sign: {}", state.id, sign(&[])),
-        Progress::WantsSecond => format!("{} wants a second person: {}", state.id, sign(&["--second"])),
+        Progress::WantsSecond => {
+            let who = other_than(sight, state);
+            format!("{} wants a second person{who}: {}", state.id, sign(&["--second"]))
+        }
         Progress::Signed => format!("{} is signed", state.id),
         Progress::Stale => {
             format!("the signature on {} no longer stands: {}", state.id, settings.line(&["step", &state.id]))
@@ -150,6 +155,30 @@ pub(crate) fn of_step(sight: &Sight, settings: &Settings, at: usize) -> String {
         }
         Progress::Blocked => format!("{} waits for {}", state.id, first(&names(sight, &state.waits_for))),
         Progress::Open => format!("{} still misses {}", state.id, first(&missing(state))),
+    }
+}
+
+/// Most people that are named.
+const FEW: usize = 4;
+
+/// `, not Ann but one of Ben, Cleo`: whoever signed cannot be the second person to it.
+fn other_than(sight: &Sight, state: &StepState) -> String {
+    let Some(signature) = &state.signature else { return String::new() };
+    let (roster, signer) = (sight.roster(), sight.assessment.person(signature.by));
+    let may = |key: &KeyId| {
+        let roles = roster.roles_of(*key);
+        roster.may_connect(*key) && (roles.member || roles.lead)
+    };
+    let others = roster.keys().filter(may).filter_map(|key| roster.person_of(key));
+    let others: BTreeSet<String> =
+        others.filter(|one| Some(*one) != signer).map(|one| sight.person(one)).collect();
+    let more = others.len().saturating_sub(FEW);
+    let few = others.into_iter().take(FEW).collect::<Vec<_>>().join(", ");
+    let by = sight.author(signature.by);
+    match (few.is_empty(), more) {
+        (true, _) => format!(", not {by}, and nobody else here may sign yet"),
+        (false, 0) => format!(", not {by} but one of {few}"),
+        (false, more) => format!(", not {by} but one of {few} and {more} more"),
     }
 }
 

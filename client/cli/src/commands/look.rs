@@ -103,7 +103,10 @@ fn kept_here(desk: &Desk, record: DocumentId) -> Result<Vec<(DocumentId, String)
 fn add_tally(answer: &mut Answer, sight: &Sight) {
     let tally = sight.assessment.tally(&sight.record);
     answer.line(format!("{} of {} steps signed", tally.steps_signed, tally.steps_total));
+    let steps = sight.assessment.steps().iter();
+    let halfway = steps.filter(|step| step.progress == Progress::WantsSecond).count();
     let counts = [
+        (halfway, "more signed by one, wants a second person", "more signed by one, want a second person"),
         (tally.outside, "outside", "outside"),
         (tally.not_proven, "not proven", "not proven"),
         (tally.not_judged, "not judged", "not judged"),

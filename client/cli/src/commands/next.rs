@@ -93,7 +93,11 @@ fn step_line(sight: &Sight, crew: &Crew, definition: &Definition, at: usize) -> 
         Progress::Stale | Progress::WithoutEvidence => {
             cause(state).map_or_else(String::new, |cause| format!("; {cause}"))
         }
-        Progress::ReadyToSign | Progress::WantsSecond | Progress::Signed => String::new(),
+        Progress::WantsSecond => {
+            let signer = state.signature.as_ref().map(|signature| sight.author(signature.by));
+            signer.map_or_else(String::new, |signer| format!("; signed by {signer}"))
+        }
+        Progress::ReadyToSign | Progress::Signed => String::new(),
     };
     let stopped = if sight.assessment.open_stops(&state.id).is_empty() { "" } else { "STOPPED " };
     let better =
