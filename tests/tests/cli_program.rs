@@ -15,6 +15,39 @@ fn help_names_every_command_and_the_exit_codes() {
     assert!(stage.must("ann", "--version").stdout.starts_with("gudgeon "));
 }
 
+/// Somebody who reads only the README knows that a command is there.
+#[test]
+fn the_readme_has_a_line_for_every_command() {
+    const README: &str = include_str!("../../README.md");
+    let stage = Stage::new();
+    let commands = |line: &str| -> Vec<String> {
+        let help = stage.must("ann", line).stdout;
+        let listed = help.lines().skip_while(|line| *line != "Commands:").skip(1);
+        let listed = listed.take_while(|line| !line.is_empty()).filter(|line| !line.starts_with("   "));
+        let names = listed.filter_map(|line| line.split_whitespace().next()).map(str::to_owned);
+        names.filter(|name| name != "help").collect()
+    };
+    let told = |words: &str| {
+        let plain =
+            README.replace("gudgeon --home ida ", "gudgeon ").replace("gudgeon --home ben ", "gudgeon ");
+        let plain = plain.replace("gudgeon --home cleo ", "gudgeon ");
+        plain.contains(&format!("gudgeon {words}")) || plain.contains(&format!("`{words}"))
+    };
+    let all = commands("--help");
+    assert!(all.len() > 40, "{all:?}");
+    for name in &all {
+        assert!(told(name), "the README has no line for `gudgeon {name}`");
+    }
+    for family in ["engine", "part", "custody", "gauge", "carry"] {
+        for name in commands(&format!("{family} --help")) {
+            assert!(
+                told(&format!("{family} {name}")),
+                "the README has no line for `gudgeon {family} {name}`"
+            );
+        }
+    }
+}
+
 #[test]
 fn completions_and_manual_pages_are_made() {
     let stage = Stage::new();

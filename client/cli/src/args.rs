@@ -95,7 +95,7 @@ pub(crate) enum Shop {
     Gauge(gauge::Gauge),
     /// Gauges, and what is due.
     Gauges(gauge::Gauges),
-    /// The example of an engine definition, and the check of one.
+    /// An engine definition: an example, the procedure that comes with the program, the check of one.
     #[command(subcommand)]
     Engine(engine::Engine),
     /// Start the record of an engine (a lead does this).
