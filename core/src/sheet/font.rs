@@ -4,8 +4,9 @@
 
 use data_encoding::BASE64;
 
-const REGULAR: &[u8] = include_bytes!("font/b612-regular.woff2");
-const BOLD: &[u8] = include_bytes!("font/b612-bold.woff2");
+/// Each weight and its file, for whoever shows what the sheet shows.
+pub const FACES: [(u16, &[u8]); 2] =
+    [(400, include_bytes!("font/b612-regular.woff2")), (700, include_bytes!("font/b612-bold.woff2"))];
 
 /// The rules that bring the font in, the files within them.
 pub(super) fn faces() -> String {
@@ -16,5 +17,6 @@ pub(super) fn faces() -> String {
         )
     };
     let notice = "/* B612: Copyright 2012 The B612 Project Authors, SIL Open Font License 1.1 */\n";
-    [notice, &face(400, REGULAR), &face(700, BOLD)].concat()
+    let faces = FACES.map(|(weight, file)| face(weight, file));
+    [notice, &faces.concat()].concat()
 }

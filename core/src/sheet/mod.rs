@@ -35,6 +35,7 @@ pub use date::Moment;
 pub use feature::{drawing, feature_page};
 pub use figure_engine::cosine_e3;
 pub use figure_verdict::limit_line;
+pub use font::FACES;
 pub use html::html;
 pub use model::*;
 pub use picture::{Form, Mark, Picture, Px, in_units};

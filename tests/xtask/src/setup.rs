@@ -37,6 +37,13 @@ pub(crate) const WASM: Need = Need {
     get: get_wasm,
 };
 
+/// For the phone app as it is given out: where it cannot be had, the app is larger.
+pub(crate) const SMALL_WASM: Need = Need {
+    name: "a standard library to build for the phone",
+    there: |repo| wasm::Toolchain::debian(repo).is_some(),
+    get: |repo| apt(repo, DEBIAN_WASM),
+};
+
 pub(crate) const BROWSER: Need = Need {
     name: "chromium (headless)",
     there: |repo| crate::png::browser(repo).is_some(),
@@ -59,7 +66,7 @@ pub(crate) const PDF_PICTURES: Need = Need {
 };
 
 /// Packages of Debian that build for wasm32 where rustup cannot fetch the target.
-const DEBIAN_WASM: &[&str] = &["rustc-web", "cargo-web", "rust-web-src"];
+pub(crate) const DEBIAN_WASM: &[&str] = &["rustc-web", "cargo-web", "rust-web-src"];
 
 pub(crate) fn main(repo: &Repo, arguments: &[String]) -> Outcome {
     only(&["--pictures"], arguments)?;

@@ -62,11 +62,15 @@ const DEBIAN_CARGO: &str = "/usr/bin/cargo";
 
 impl Toolchain {
     pub(crate) fn find(repo: &Repo) -> Option<Self> {
-        let sysroot = sysroot(&mut repo.program("rustc")).ok()?;
-        if has_target(&sysroot) {
+        if has_target(&sysroot(&mut repo.program("rustc")).ok()?) {
             return Some(Self::Rustup);
         }
-        let linker = linker(repo, &sysroot).ok()?;
+        Self::debian(repo)
+    }
+
+    /// Debian's: its standard library is there as source, and is built with the program.
+    pub(crate) fn debian(repo: &Repo) -> Option<Self> {
+        let linker = linker(repo, &sysroot(&mut repo.program("rustc")).ok()?).ok()?;
         let debian = sysroot_of_debian(repo)?;
         let source = debian.join("lib/rustlib/src/rust/library/std/Cargo.toml");
         let whole = source.exists() && Path::new(DEBIAN_CARGO).exists() && linker.exists();

@@ -18,6 +18,7 @@
 mod database;
 mod device;
 mod drawing;
+mod fonts;
 mod give;
 mod js;
 mod limit_line;
@@ -70,6 +71,7 @@ fn start() {
     let app = App::new(|| Box::new(Browser) as Box<dyn World>, device::address());
     let shown = ArcRwSignal::new(View::default());
     RUNNING.set(Some(Running { app, shown: shown.clone() }));
+    fonts::bring();
     mount_to_body(move || screens::sheet(shown));
     device::listen();
     worker::register();
