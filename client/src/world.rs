@@ -5,6 +5,13 @@ pub trait World: Send + Sync {
     /// Milliseconds since 1970-01-01 UTC by this device: a hint, never an order.
     fn now(&self) -> i64;
 
+    /// How many minutes the clocks where this device is are ahead of UTC at a moment, in milliseconds since 1970:
+    /// only for showing it. Nothing where the device does not say.
+    fn minutes_ahead(&self, moment: i64) -> i32 {
+        let _ = moment;
+        0
+    }
+
     /// Fills the bytes from a source fit for keys.
     ///
     /// # Errors
@@ -45,6 +52,16 @@ impl World for Browser {
         #[allow(clippy::cast_possible_truncation, reason = "whole milliseconds, far below 2^53")]
         let now = js_sys::Date::now() as i64;
         now
+    }
+
+    fn minutes_ahead(&self, moment: i64) -> i32 {
+        #[allow(clippy::cast_precision_loss, reason = "milliseconds, far below 2^53")]
+        let date = js_sys::Date::new(&(moment as f64).into());
+        // Behind UTC, not ahead; not a number where the moment is none that a date can be.
+        let behind = date.get_timezone_offset();
+        #[allow(clippy::cast_possible_truncation, reason = "whole minutes, less than a day; of no number: 0")]
+        let ahead = -behind as i32;
+        ahead
     }
 
     fn fill(&self, bytes: &mut [u8]) -> Result<(), NoRandomness> {

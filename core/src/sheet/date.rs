@@ -20,6 +20,14 @@ impl Moment {
         format!("{} {}", self.day(), self.clock())
     }
 
+    /// As a clock on the wall shows it that is so many minutes ahead of UTC: `2026-02-03` and `13:40`.
+    #[must_use]
+    pub fn on_the_wall(self, minutes_ahead: i32) -> (String, String) {
+        let there = Self(self.0.saturating_add(i64::from(minutes_ahead) * 60_000));
+        let minute = there.0.div_euclid(60_000).rem_euclid(1440);
+        (there.day(), format!("{:02}:{:02}", minute / 60, minute % 60))
+    }
+
     fn clock(self) -> String {
         let second = self.0.div_euclid(1000).rem_euclid(86_400);
         format!("{:02}:{:02}:{:02}Z", second / 3600, second / 60 % 60, second % 60)
@@ -74,6 +82,19 @@ mod tests {
             assert_eq!(Moment(seconds * 1000).to_string(), shown);
         }
         assert_eq!(Moment(1_000_000_000_999).spaced(), "2001-09-09 01:46:40Z");
+    }
+
+    #[test]
+    fn a_clock_on_the_wall_is_ahead_of_utc_or_behind_it() {
+        let moment = Moment(1_234_567_890_000); // 2009-02-13T23:31:30Z
+        for (ahead, day, clock) in [
+            (0, "2009-02-13", "23:31"),
+            (60, "2009-02-14", "00:31"),
+            (345, "2009-02-14", "05:16"), // a quarter of an hour off the hour, as in Nepal
+            (-420, "2009-02-13", "16:31"),
+        ] {
+            assert_eq!(moment.on_the_wall(ahead), (day.to_owned(), clock.to_owned()), "{ahead}");
+        }
     }
 
     #[test]

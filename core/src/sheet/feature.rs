@@ -9,7 +9,7 @@ use super::rest;
 use super::sight::Sight;
 use super::state::State;
 use super::value;
-use super::words::{place, plain};
+use super::words::{HIDDEN, place, plain};
 use crate::assess::{
     Assessment, Correction, FeatureView, Judged, Record, Signature, Slot, Standing, Status, Taken, Workshop,
     show,
@@ -26,15 +26,17 @@ pub(super) fn features(sight: &Sight) -> Vec<FeatureSheet> {
     known.map(|view| feature(sight, &view, &stale)).collect()
 }
 
-/// All that is known of the feature at a path, and of it on each part that was read there.
+/// All that is known of the feature at a path, and of it on each part that was read there; of the readings in
+/// `hidden` that they were taken, and nothing that follows from them.
 #[must_use]
 pub fn feature_page(
     record: &Record,
     workshop: &Workshop,
     assessment: &Assessment,
     path: &str,
+    hidden: &BTreeSet<Ix>,
 ) -> FeaturePage {
-    let sight = Sight::new(record, workshop, assessment);
+    let sight = Sight::new(record, workshop, assessment).without(hidden);
     let stale = stale_paths(assessment);
     let known = assessment.features().filter(|view| view.feature.path() == path);
     FeaturePage {
@@ -51,7 +53,7 @@ fn feature(sight: &Sight, view: &FeatureView, stale: &BTreeSet<String>) -> Featu
         path: path.to_owned(),
         title: place(path),
         part: view.part.to_owned(),
-        state: with_stale(State::of_feature(view), path, stale),
+        state: with_stale(State::of_feature_without(view, sight.hidden()), path, stale),
         values: view
             .values
             .iter()
@@ -108,7 +110,9 @@ fn station(sight: &Sight, slot: &Slot) -> StationRow {
     let speaks = |taken: &&Taken| is_open(sight.assessment.status(taken.ix));
     let mut taken: Vec<&Taken> = slot.readings.iter().filter(speaks).collect();
     taken.sort_by_key(|taken| sight.rank(taken.ix));
+    let all: Vec<Ix> = taken.iter().map(|taken| taken.ix).collect();
     let (stands, u, state) = match &slot.standing {
+        _ if !sight.may_see(&all) => (HIDDEN.to_owned(), String::new(), Some(State::InHand)),
         Standing::Value(value) => {
             let u = value.u.map(|u| show::uncertainty(slot.row.kind, u.base()));
             (show::amount(slot.row.kind, value.value), u.unwrap_or_default(), None)
@@ -144,17 +148,19 @@ const fn is_open(status: &Status) -> bool {
 fn reading(sight: &Sight, taken: &Taken) -> Option<ReadingRow> {
     let Ok(Payload::Reading(reading)) = &sight.log().at(taken.ix).payload else { return None };
     let temperature = |q: &Option<Quantity>| q.as_ref().map(ToString::to_string).unwrap_or_default();
+    let may_see = sight.may_see(&[taken.ix]);
+    let seen = |text: String| if may_see { text } else { String::new() };
     Some(ReadingRow {
-        typed: show::reading(reading),
+        typed: if may_see { show::reading(reading) } else { "read".to_owned() },
         read_by: reading.read_by.map_or_else(|| sight.author(taken.ix), |person| sight.name(person)),
         by: sight.mention(taken.ix),
         gauge: gauge(sight, reading, taken.ix),
         part_temperature: temperature(&reading.part_temperature),
         gauge_temperature: temperature(&reading.gauge_temperature),
-        corrected: show::amount(taken.row.kind, taken.sized.value),
-        u: taken.sized.u.map(|u| show::uncertainty(taken.row.kind, u.base())).unwrap_or_default(),
+        corrected: seen(show::amount(taken.row.kind, taken.sized.value)),
+        u: seen(taken.sized.u.map(|u| show::uncertainty(taken.row.kind, u.base())).unwrap_or_default()),
         status: sight.assessment.status(taken.ix).word(),
-        remarks: remarks(sight, taken, reading),
+        remarks: seen(remarks(sight, taken, reading)),
     })
 }
 
@@ -211,11 +217,12 @@ fn with_stale(state: State, path: &str, stale: &BTreeSet<String>) -> State {
     if stale.contains(path) { state.max(State::Stale) } else { state }
 }
 
-/// The engine, each shape with the loudest state of all that belongs to it; none without a definition.
+/// The engine, each shape with the loudest state of all that belongs to it, as it looks to somebody from whom
+/// the readings in `hidden` are hidden; none without a definition.
 #[must_use]
-pub fn drawing(assessment: &Assessment) -> Option<Drawing> {
+pub fn drawing(assessment: &Assessment, hidden: &BTreeSet<Ix>) -> Option<Drawing> {
     let definition = assessment.definition()?;
-    let states = states(assessment, definition);
+    let states = states(assessment, definition, hidden);
     let layout = definition.layout();
     let shape = |label: String, paths: &[String], caption: String| {
         let belongs = |path: &str| paths.iter().any(|own| is_under(path, own));
@@ -225,7 +232,7 @@ pub fn drawing(assessment: &Assessment) -> Option<Drawing> {
     };
     let bore = |number: &u8| {
         let paths = [format!("bore/{number}"), format!("ring/{number}"), format!("liner/{number}")];
-        shape(number.to_string(), &paths, caption(assessment, &paths[0]))
+        shape(number.to_string(), &paths, caption(assessment, &paths[0], hidden))
     };
     let numbered = |label: &str, path: &str, number: u8| {
         shape(format!("{label}{number}"), &[format!("{path}/{number}")], String::new())
@@ -256,21 +263,26 @@ fn is_under(path: &str, own: &str) -> bool {
     path.strip_prefix(own).is_some_and(|rest| rest.is_empty() || rest.starts_with('/'))
 }
 
-fn states(assessment: &Assessment, definition: &Definition) -> BTreeMap<String, State> {
+fn states(
+    assessment: &Assessment,
+    definition: &Definition,
+    hidden: &BTreeSet<Ix>,
+) -> BTreeMap<String, State> {
     let stale = stale_paths(assessment);
     let mut states: BTreeMap<String, State> = stale.iter().map(|path| (path.clone(), State::Stale)).collect();
     for view in assessment.features().filter(|view| definition.find_feature(view.feature.path()).is_some()) {
         let path = view.feature.path();
-        let state = with_stale(State::of_feature(&view), path, &stale);
+        let state = with_stale(State::of_feature_without(&view, hidden), path, &stale);
         states.entry(path.to_owned()).and_modify(|known| *known = (*known).max(state)).or_insert(state);
     }
     states
 }
 
 /// The bore's diameter, or how much of it is read.
-fn caption(assessment: &Assessment, path: &str) -> String {
+fn caption(assessment: &Assessment, path: &str, hidden: &BTreeSet<Ix>) -> String {
     let Some(judged) = assessment.value(path, "diameter") else { return "not read".to_owned() };
     match (judged.low, judged.high) {
+        (Some(_), Some(_)) if judged.readings.iter().any(|ix| hidden.contains(ix)) => "read once".to_owned(),
         (Some(low), Some(high)) if judged.is_complete() => {
             let span = show::span(judged.kind, low, high);
             span.rsplit_once(' ').map_or(span.clone(), |(digits, _)| digits.replace(" to ", "–"))

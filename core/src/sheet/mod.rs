@@ -41,7 +41,7 @@ pub use model::*;
 pub use picture::{Form, Mark, Picture, Px, in_units};
 pub use rest::digest_of_ids;
 pub use state::State;
-pub use words::{capital, count, place, plain};
+pub use words::{HIDDEN, capital, count, place, plain};
 
 use std::collections::BTreeSet;
 
@@ -59,7 +59,7 @@ pub fn model(record: &Record, workshop: &Workshop, assessment: &Assessment) -> S
     Sheet {
         title: rest::title(&sight),
         tally: assessment.tally(record),
-        drawing: drawing(assessment),
+        drawing: drawing(assessment, &BTreeSet::new()),
         findings,
         conceded,
         stages: steps::stages(&sight),
@@ -76,7 +76,7 @@ pub fn model(record: &Record, workshop: &Workshop, assessment: &Assessment) -> S
 }
 
 /// These entries in words, in the order of telling: what an author knew comes first; among what is free,
-/// by device time, then by id.
+/// by device time, then by id. Of the readings in `hidden` it is told that they were taken, not what was read.
 ///
 /// `assessment` must be that of `record` and `workshop`.
 #[must_use]
@@ -85,8 +85,9 @@ pub fn told(
     workshop: &Workshop,
     assessment: &Assessment,
     which: &BTreeSet<Ix>,
+    hidden: &BTreeSet<Ix>,
 ) -> Vec<Event> {
-    let sight = Sight::new(record, workshop, assessment);
+    let sight = Sight::new(record, workshop, assessment).without(hidden);
     let meant = sight.told().map(|(ix, _)| ix).filter(|ix| which.contains(ix));
     meant.map(|ix| rest::event(&sight, ix)).collect()
 }

@@ -426,6 +426,8 @@ pub struct PastRow {
     pub status: &'static str,
     /// Why.
     pub why: String,
+    /// The entries behind that, where there are any.
+    pub causes: Vec<Event>,
 }
 
 /// A person.

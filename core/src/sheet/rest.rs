@@ -288,6 +288,7 @@ pub(super) fn history(sight: &Sight) -> Vec<PastRow> {
         by: Mention { who: String::new(), when: Moment(statement.device_time), entry: statement.id },
         status: "missing its ground",
         why: "it rests on entries that are not here".to_owned(),
+        causes: Vec::new(),
     });
     folded.chain(waiting).collect()
 }
@@ -306,6 +307,7 @@ fn past_row(sight: &Sight, ix: Ix) -> PastRow {
         by: sight.mention(ix),
         status: sight.assessment.status(ix).word(),
         why: why(sight, ix),
+        causes: causes(sight, ix),
     }
 }
 
@@ -315,16 +317,17 @@ fn why(sight: &Sight, ix: Ix) -> String {
         let reason = sight.roster().counts(sight.log(), ix).err();
         return reason.map(|reason| format!("{reason}; {}", reason.way_out())).unwrap_or_default();
     }
-    let mut causes: Vec<Ix> = status.causes().to_vec();
-    causes.sort_by_key(|ix| sight.rank(*ix));
-    let told: Vec<String> = causes
-        .into_iter()
-        .map(|by| {
-            let mention = sight.mention(by);
-            format!("{}, {}: {}", mention.who, mention.when.spaced(), says(sight, by))
-        })
-        .collect();
+    let causes = causes(sight, ix).into_iter();
+    let told: Vec<String> =
+        causes.map(|by| format!("{}, {}: {}", by.by.who, by.by.when.spaced(), by.text)).collect();
     told.join("; ")
+}
+
+/// What made an entry stand no longer, in the order of telling.
+fn causes(sight: &Sight, ix: Ix) -> Vec<Event> {
+    let mut causes: Vec<Ix> = sight.assessment.status(ix).causes().to_vec();
+    causes.sort_by_key(|ix| sight.rank(*ix));
+    causes.into_iter().map(|by| event(sight, by)).collect()
 }
 
 pub(super) fn verify(sight: &Sight) -> Verify {

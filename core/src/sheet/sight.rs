@@ -1,5 +1,7 @@
 //! What the sheet is gathered from, with the few questions that every part of it asks.
 
+use std::collections::BTreeSet;
+
 use super::chronology::chronology;
 use super::date::Moment;
 use super::model::Mention;
@@ -9,13 +11,17 @@ use crate::entry::{EntryId, Payload};
 use crate::log::{Ix, Log, Statement};
 use crate::roster::Roster;
 
-/// Record, workshop and assessment, and the order in which to tell.
+/// Nothing is kept from the reader.
+static NOTHING: BTreeSet<Ix> = BTreeSet::new();
+
+/// Record, workshop and assessment, the order in which to tell, and what is kept from the reader.
 pub(super) struct Sight<'a> {
     pub(super) record: &'a Record,
     pub(super) workshop: &'a Workshop,
     pub(super) assessment: &'a Assessment,
     told: Vec<Ix>,
     rank: Vec<usize>,
+    hidden: &'a BTreeSet<Ix>,
 }
 
 impl<'a> Sight<'a> {
@@ -25,7 +31,21 @@ impl<'a> Sight<'a> {
         for (at, ix) in told.iter().enumerate() {
             rank[*ix as usize] = at;
         }
-        Self { record, workshop, assessment, told, rank }
+        Self { record, workshop, assessment, told, rank, hidden: &NOTHING }
+    }
+
+    /// The same without the values of these readings, and without what follows from them.
+    pub(super) fn without(self, hidden: &'a BTreeSet<Ix>) -> Self {
+        Self { hidden, ..self }
+    }
+
+    pub(super) const fn hidden(&self) -> &'a BTreeSet<Ix> {
+        self.hidden
+    }
+
+    /// Whether the reader may see what all of these say.
+    pub(super) fn may_see(&self, entries: &[Ix]) -> bool {
+        entries.iter().all(|ix| !self.hidden.contains(ix))
     }
 
     pub(super) const fn log(&self) -> &'a Log {

@@ -1,6 +1,9 @@
 //! How far something is known, as it is drawn: outline and hatching, colour, word.
 
+use std::collections::BTreeSet;
+
 use crate::assess::{FeatureView, Judged, Rule, Slot, Standing};
+use crate::log::Ix;
 use crate::measure::{Reason, Verdict};
 
 macro_rules! states {
@@ -86,9 +89,22 @@ impl State {
         }
     }
 
+    /// The state of one value as it looks to somebody from whom these readings are hidden.
+    #[must_use]
+    pub fn of_value_without(judged: &Judged, hidden: &BTreeSet<Ix>) -> Self {
+        let may_see = judged.readings.iter().all(|ix| !hidden.contains(ix));
+        if may_see { Self::of_value(judged) } else { Self::InHand }
+    }
+
     /// The loudest state on a feature.
     #[must_use]
     pub fn of_feature(view: &FeatureView) -> Self {
+        Self::of_feature_without(view, &BTreeSet::new())
+    }
+
+    /// The loudest state on a feature as it looks to somebody from whom these readings are hidden.
+    #[must_use]
+    pub fn of_feature_without(view: &FeatureView, hidden: &BTreeSet<Ix>) -> Self {
         let slot = |standing: &Standing| match standing {
             Standing::Disputed(_) | Standing::Undecided(..) => Self::Disputed,
             Standing::Value(_) | Standing::Empty => Self::NotRead,
@@ -98,6 +114,9 @@ impl State {
             return Self::NotRead;
         }
         let slots = view.slots.iter().map(|s| slot(&s.standing));
-        slots.chain(view.values.iter().map(Self::of_value)).max().unwrap_or(Self::NotRead)
+        slots
+            .chain(view.values.iter().map(|judged| Self::of_value_without(judged, hidden)))
+            .max()
+            .unwrap_or(Self::NotRead)
     }
 }

@@ -3,7 +3,7 @@
 use super::model::{Derived, Mention, ValueSheet, VerdictFigure};
 use super::sight::Sight;
 use super::state::State;
-use super::words::{place, plain};
+use super::words::{HIDDEN, place, plain};
 use crate::assess::{FeatureView, Judged, show};
 use crate::engine::derivation::Input;
 use crate::engine::{FeatureKind, FeatureRef};
@@ -11,20 +11,21 @@ use crate::entry::payload::Payload;
 use crate::measure::{Reason, Rule, Verdict};
 
 pub(super) fn value(sight: &Sight, view: &FeatureView, judged: &Judged) -> ValueSheet {
-    let ends = judged.low.zip(judged.high);
+    let may_see = sight.may_see(&judged.readings);
+    let ends = judged.low.zip(judged.high).filter(|_| may_see);
     let limit = judged.limit.as_ref();
     let span = |(low, high)| show::span(judged.kind, low, high);
-    let state = State::of_value(judged);
+    let state = State::of_value_without(judged, sight.hidden());
     ValueSheet {
         name: plain(judged.name),
         value: ends.map(span).unwrap_or_default(),
-        as_read: judged.as_read.map(span).unwrap_or_default(),
-        u: judged.u.map(|u| show::uncertainty(judged.kind, u.base())).unwrap_or_default(),
+        as_read: judged.as_read.filter(|_| may_see).map(span).unwrap_or_default(),
+        u: judged.u.filter(|_| may_see).map(|u| show::uncertainty(judged.kind, u.base())).unwrap_or_default(),
         limits: limit.map(|l| show::limits(judged.kind, l.lower, l.upper)).unwrap_or_default(),
         rule: limit.map(|l| l.rule.to_string()).unwrap_or_default(),
         limit_source: limit.map(|l| l.source.clone()).unwrap_or_default(),
         limit_by: limit.and_then(|l| l.by).map(|ix| sight.mention(ix)),
-        verdict: verdict(judged),
+        verdict: if may_see { verdict(judged) } else { HIDDEN.to_owned() },
         state,
         conceded: conceded(sight, view, judged),
         hindrance: judged.hindrance().unwrap_or_default(),
@@ -90,6 +91,9 @@ fn input_words(sight: &Sight, view: &FeatureView, input: &Input) -> (String, Str
     } else {
         sight.assessment.value(&path, input.characteristic)
     };
+    if judged.is_some_and(|judged| !sight.may_see(&judged.readings)) {
+        return (name, place(&path), HIDDEN.to_owned());
+    }
     let text = judged.and_then(|judged| Some(show::span(judged.kind, judged.low?, judged.high?)));
     (name, place(&path), text.unwrap_or_else(|| "no value".to_owned()))
 }

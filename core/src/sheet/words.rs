@@ -7,6 +7,9 @@ use crate::entry::payload::{FittingState, Meaning, Payload, TighteningAct};
 use crate::log::Ix;
 use crate::quantity::{Kind, Quantity, Unit};
 
+/// What stands in the place of a value that is kept from the reader.
+pub const HIDDEN: &str = "hidden until a second person has read it";
+
 /// `Rod 3, big end` for `rod/3/big-end`.
 #[must_use]
 pub fn place(path: &str) -> String {
@@ -123,6 +126,9 @@ pub(super) fn says(sight: &Sight, ix: Ix) -> String {
     match payload {
         Payload::Reading(r) => {
             let what = format!("{}, {}{}", place(&r.feature), plain(&r.characteristic), at(&r.station));
+            if !sight.may_see(&[ix]) {
+                return format!("{what}: {HIDDEN}");
+            }
             let gauge = if r.gauge.is_empty() { String::new() } else { format!(" with {}", r.gauge) };
             noted(format!("{what}: {}{gauge}", show::reading(r)), &r.note)
         }

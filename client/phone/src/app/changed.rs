@@ -54,6 +54,8 @@ pub enum Event {
     Seen,
     /// What was refused was looked at: forget it.
     Forget,
+    /// Show what is hidden from this person: their own readings are then not blind.
+    Reveal,
     /// That is durable, or it failed.
     Noted(Result<&'static str, Failure>),
 }
@@ -67,6 +69,8 @@ pub struct View {
     pub came: Vec<Line>,
     /// How many more came before these.
     pub more: usize,
+    /// At how many stations a first person's value is hidden, with all that follows from it.
+    pub hidden: usize,
     /// What needs somebody.
     pub open: Vec<Card>,
     /// What is worth knowing, or is conceded.
@@ -115,10 +119,11 @@ impl Model {
                 self.words.clear();
             }
             Event::Words(text) => self.words = text,
-            Event::First(..) | Event::KeepConcession if desk.holder().is_none() => {
-                desk.go(Place::Who(Box::new(Place::Changed(self.record))));
+            Event::First(..) | Event::KeepConcession | Event::Reveal if desk.holder().is_none() => {
+                desk.ask_who(Place::Changed(self.record));
             }
-            Event::First(..) | Event::KeepConcession | Event::Seen | Event::Forget if self.busy => {}
+            Event::First(..) | Event::KeepConcession | Event::Seen | Event::Forget | Event::Reveal
+                if self.busy => {}
             Event::First(at, first) => self.order(at, first, desk),
             Event::KeepConcession => self.concede(desk),
             Event::Kept(Ok(_)) => {
@@ -134,6 +139,11 @@ impl Model {
                 self.busy = false;
                 self.problem = Some(failure);
                 desk.effect(Effect::Buzz(Buzz::Look));
+            }
+            Event::Reveal => {
+                let shown = desk.to_show(self.record, desk.blind(self.record).stations_on(None));
+                self.begin();
+                desk.act(shown, |noted| Event::Noted(noted.map(|()| "shown")).into());
             }
             Event::Seen => self.mark_seen(desk),
             Event::Forget => self.forget(desk),
@@ -231,6 +241,7 @@ impl Model {
             summary: looked.summary.clone(),
             came: looked.came.clone(),
             more: looked.more,
+            hidden: desk.blind(self.record).count(),
             open: looked.open.clone(),
             rest: looked.rest.clone(),
             refused: looked.refused.clone(),

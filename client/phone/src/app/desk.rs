@@ -11,6 +11,7 @@ use gudgeon_client::sync::Code;
 use gudgeon_client::world::World;
 use gudgeon_core::entry::{Author, DocumentId, EntryId, KeyId, Payload};
 use gudgeon_core::roster::Roster;
+use gudgeon_core::sheet::Moment;
 
 use super::sight::{Sight, name_of};
 use super::{About, Effect, Event, Failure, Place, Storage};
@@ -88,6 +89,7 @@ pub struct Desk {
     events: VecDeque<Event>,
     effects: Vec<Effect>,
     going: Option<Place>,
+    comes_back: bool,
     moved: Option<Place>,
     /// What is said over everything.
     pub(super) message: Option<Failure>,
@@ -111,6 +113,7 @@ impl Desk {
             events: VecDeque::new(),
             effects: Vec::new(),
             going: None,
+            comes_back: false,
             moved: None,
             message: None,
             storage: Storage::default(),
@@ -123,6 +126,12 @@ impl Desk {
     /// Goes to another place, once what is being handled is done.
     pub fn go(&mut self, place: Place) {
         self.going = Some(place);
+    }
+
+    /// Asks who holds the phone, then comes back to the open screen as it is, with all that is typed on it.
+    pub fn ask_who(&mut self, here: Place) {
+        self.comes_back = true;
+        self.going = Some(Place::Who(Box::new(here)));
     }
 
     /// The open screen went along to another place by itself: it stays open, and the address follows.
@@ -390,6 +399,21 @@ impl Desk {
         (self.world)().now()
     }
 
+    /// A moment as the clocks here show it: the hour and minute, with the day before it where it is not today.
+    #[must_use]
+    pub fn when(&self, moment: i64) -> String {
+        let world = (self.world)();
+        let here = |at: i64| Moment(at).on_the_wall(world.minutes_ahead(at));
+        let (day, clock) = here(moment);
+        if day == here(world.now()).0 { clock } else { format!("{day} {clock}") }
+    }
+
+    /// The day of a moment as the calendars here show it.
+    #[must_use]
+    pub fn day(&self, moment: i64) -> String {
+        Moment(moment).on_the_wall((self.world)().minutes_ahead(moment)).0
+    }
+
     /// How many entries are only on this phone, as far as is known.
     #[must_use]
     pub fn here_only(&self) -> usize {
@@ -410,6 +434,10 @@ impl Desk {
 
     pub(super) const fn take_going(&mut self) -> Option<Place> {
         self.going.take()
+    }
+
+    pub(super) const fn take_comes_back(&mut self) -> bool {
+        std::mem::replace(&mut self.comes_back, false)
     }
 
     pub(super) const fn take_moved(&mut self) -> Option<Place> {
@@ -513,6 +541,10 @@ struct Given(Box<dyn World>);
 impl World for Given {
     fn now(&self) -> i64 {
         self.0.now()
+    }
+
+    fn minutes_ahead(&self, moment: i64) -> i32 {
+        self.0.minutes_ahead(moment)
     }
 
     fn fill(&self, bytes: &mut [u8]) -> Result<(), gudgeon_client::world::NoRandomness> {

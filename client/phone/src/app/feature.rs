@@ -4,7 +4,7 @@
 //! What core tells of the feature is made once for each state of the record and kept.
 
 use std::cell::RefCell;
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 use std::sync::Arc;
 
 use gudgeon_client::home::Saved;
@@ -12,8 +12,9 @@ use gudgeon_core::assess::Assessment;
 use gudgeon_core::engine::{Characteristic, Definition, characteristic};
 use gudgeon_core::entry::payload::Void;
 use gudgeon_core::entry::{DocumentId, EntryId, KeyId, Payload};
-use gudgeon_core::sheet::{FeaturePage, State, feature_page, place, plain};
+use gudgeon_core::sheet::{FeaturePage, Moment, State, feature_page, place, plain};
 
+use super::blind::Blind;
 use super::desk::Where;
 use super::sight::Sight;
 use super::{Buzz, Desk, Effect, Failure, Place};
@@ -43,6 +44,10 @@ pub enum Event {
     Withdraw,
     /// The void is durable, or it failed.
     Voided(Result<Saved, Failure>),
+    /// Show what is hidden here: one's own readings are then not blind.
+    Reveal,
+    /// It is remembered that it was shown, or not.
+    Revealed(Result<(), Failure>),
 }
 
 /// What is to be seen.
@@ -52,6 +57,8 @@ pub struct View {
     pub nothing: Option<&'static str>,
     /// Everything that follows from the record.
     pub seen: Arc<Seen>,
+    /// Each moment that is told, as the clocks here show it.
+    pub when: BTreeMap<Moment, String>,
     /// Where each entry that is told is.
     pub places: BTreeMap<EntryId, Where>,
     /// The reading that is being withdrawn.
@@ -75,12 +82,16 @@ pub struct Seen {
     pub state: Option<State>,
     /// What can be read on it.
     pub reads: Vec<Read>,
+    /// At how many stations a first person's value is hidden.
+    pub hidden: usize,
     /// The entries of who holds the phone that can be withdrawn.
     pub own: Vec<EntryId>,
     /// What belongs to the same place: in words, how it is drawn, where it leads.
     pub beside: Vec<(String, State, Place)>,
     /// Every entry that is told.
     entries: Vec<EntryId>,
+    /// Every moment that is told.
+    moments: BTreeSet<Moment>,
 }
 
 /// Something that can be read.
@@ -128,7 +139,17 @@ impl Model {
                 self.kept = saved.entries.first().copied();
                 desk.effect(Effect::Buzz(Buzz::Kept));
             }
-            Event::Voided(Err(failure)) => {
+            Event::Reveal if desk.holder().is_none() => {
+                let here = Place::Feature(self.record, self.path.clone());
+                desk.go(Place::Who(Box::new(here)));
+            }
+            Event::Reveal => {
+                let hidden = desk.blind(self.record).stations_on(Some(&self.path));
+                let shown = desk.to_show(self.record, hidden);
+                desk.act(shown, |done| Event::Revealed(done).into());
+            }
+            Event::Revealed(Ok(())) => {}
+            Event::Voided(Err(failure)) | Event::Revealed(Err(failure)) => {
                 self.busy = false;
                 self.problem = Some(failure);
                 desk.effect(Effect::Buzz(Buzz::Look));
@@ -154,11 +175,12 @@ impl Model {
         let Some(sight) = desk.sight(self.record) else {
             return View { nothing: Some("this record is not on this phone yet"), ..View::default() };
         };
-        let seen = self.seen(sight, desk.holder());
+        let seen = self.seen(sight, desk);
         let whereabouts = |entry: &EntryId| (*entry, desk.whereabouts(self.record, *entry));
         View {
             nothing: None,
             places: seen.entries.iter().map(whereabouts).collect(),
+            when: seen.moments.iter().map(|moment| (*moment, desk.when(moment.0))).collect(),
             seen,
             voiding: self.voiding,
             reason: self.reason.clone(),
@@ -168,13 +190,13 @@ impl Model {
         }
     }
 
-    fn seen(&self, sight: &Sight, holder: Option<KeyId>) -> Arc<Seen> {
-        let key = (sight.revision(), holder);
+    fn seen(&self, sight: &Sight, desk: &Desk) -> Arc<Seen> {
+        let key = (sight.revision(), desk.holder());
         let mut seen = self.seen.borrow_mut();
         match &*seen {
             Some((of, made)) if *of == key => Arc::clone(made),
             Some(_) | None => {
-                let made = Arc::new(see(self.record, &self.path, sight, holder));
+                let made = Arc::new(see(self.record, &self.path, sight, desk));
                 *seen = Some((key, Arc::clone(&made)));
                 made
             }
@@ -182,9 +204,10 @@ impl Model {
     }
 }
 
-fn see(record: DocumentId, path: &str, sight: &Sight, holder: Option<KeyId>) -> Seen {
+fn see(record: DocumentId, path: &str, sight: &Sight, desk: &Desk) -> Seen {
     let Sight { record: entries, workshop, assessment, .. } = sight;
-    let page = feature_page(entries, workshop, assessment, path);
+    let (holder, blind) = (desk.holder(), desk.blind(record));
+    let page = feature_page(entries, workshop, assessment, path, blind.hidden());
     let readings = page.known.iter().flat_map(|known| &known.tables).flat_map(|table| &table.stations);
     let standing: Vec<EntryId> = readings.flat_map(|row| &row.readings).map(|row| row.by.entry).collect();
     let roster = workshop.roster();
@@ -198,10 +221,24 @@ fn see(record: DocumentId, path: &str, sight: &Sight, holder: Option<KeyId>) -> 
         state: page.known.iter().map(|known| known.state).max(),
         reads: reads(record, path, assessment),
         own: standing.iter().filter(own).copied().collect(),
-        beside: assessment.definition().map(|d| beside(record, path, assessment, d)).unwrap_or_default(),
+        hidden: blind.stations_on(Some(path)).len(),
+        beside: assessment.definition().map(|d| beside(record, path, sight, d, &blind)).unwrap_or_default(),
+        moments: moments(&page),
         entries: standing.iter().copied().chain(past).chain(done).collect(),
         page,
     }
+}
+
+/// Every moment that is told on a page.
+fn moments(page: &FeaturePage) -> BTreeSet<Moment> {
+    let tables = page.known.iter().flat_map(|known| &known.tables);
+    let readings = tables.flat_map(|table| &table.stations).flat_map(|row| &row.readings).map(|row| &row.by);
+    let values = page.known.iter().flat_map(|known| &known.values);
+    let set = values.flat_map(|value| value.limit_by.iter().chain(value.conceded.iter().map(|(by, _)| by)));
+    let past =
+        page.past.iter().flat_map(|row| std::iter::once(&row.by).chain(row.causes.iter().map(|by| &by.by)));
+    let all = readings.chain(set).chain(past).chain(page.done.iter().map(|done| &done.by));
+    all.map(|mention| mention.when).collect()
 }
 
 /// What can be read on a feature, in the order of the table.
@@ -223,15 +260,18 @@ fn reads(record: DocumentId, path: &str, assessment: &Assessment) -> Vec<Read> {
 fn beside(
     record: DocumentId,
     path: &str,
-    assessment: &Assessment,
+    sight: &Sight,
     definition: &Definition,
+    blind: &Blind,
 ) -> Vec<(String, State, Place)> {
     let Ok(feature) = definition.feature(path) else { return Vec::new() };
     let near = definition.features().iter().filter(|other| {
         feature.number().is_some() && other.number() == feature.number() && other.path() != path
     });
     let near = near.filter(|other| are_of_one(&feature, other));
-    let state = |path: &str| assessment.feature(path).map_or(State::NotRead, |view| State::of_feature(&view));
+    let view = |path: &str| sight.assessment.feature(path);
+    let seen = |view| State::of_feature_without(&view, blind.hidden());
+    let state = |path: &str| view(path).map_or(State::NotRead, seen);
     let here = |path: &str| (place(path), state(path), Place::Feature(record, path.to_owned()));
     near.map(|other| here(other.path())).collect()
 }

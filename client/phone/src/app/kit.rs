@@ -11,14 +11,24 @@ use gudgeon_client::sync::{Input, Trouble as Away};
 use gudgeon_client::world::{NoRandomness, World};
 use gudgeon_core::assess::digest_of;
 use gudgeon_core::engine::EXAMPLE;
-use gudgeon_core::entry::payload::{Definition, Device, Founding, Person, RecordListed, Role as Roles};
+use gudgeon_core::entry::payload::{
+    Definition, Device, Founding, Instrument, Person, RecordListed, Role as Roles,
+};
 use gudgeon_core::entry::{Author, DocumentId, KeyId, Payload};
+use gudgeon_core::quantity::Quantity;
 
 use super::{App, Effect, Event, Place, Role, ScreenView, View};
 
 thread_local! {
     static NOW: Cell<i64> = const { Cell::new(1_800_000_000_000) };
+    static AHEAD: Cell<fn(i64) -> i32> = const { Cell::new(|_| 0) };
     static DRAWN: Cell<u64> = const { Cell::new(0) };
+}
+
+/// From now on the clocks here are so many minutes ahead of UTC, as it is a moment.
+pub(super) fn clocks(now: i64, ahead: fn(i64) -> i32) {
+    NOW.set(now);
+    AHEAD.set(ahead);
 }
 
 /// A clock that moves on by itself, and randomness from a counter.
@@ -28,6 +38,10 @@ impl World for Rehearsed {
     fn now(&self) -> i64 {
         NOW.set(NOW.get() + 1_000);
         NOW.get()
+    }
+
+    fn minutes_ahead(&self, moment: i64) -> i32 {
+        AHEAD.get()(moment)
     }
 
     fn fill(&self, bytes: &mut [u8]) -> Result<(), NoRandomness> {
@@ -240,6 +254,28 @@ pub(super) fn carried(home: &Home) -> Vec<u8> {
     home.carry_out_bytes(&home.records().collect::<Vec<_>>()).unwrap()
 }
 
+/// A gauge that shows a thousandth, with a standard uncertainty of 1 µm.
+pub(super) fn gauge(mark: &str, sort: &str, range: (&str, &str), master: &str) -> Payload {
+    let size = |text: &str| Some(Quantity::parse(text).unwrap());
+    Payload::Instrument(Box::new(Instrument {
+        mark: mark.to_owned(),
+        sort: sort.to_owned(),
+        resolution: size("0.001 mm"),
+        error_limit: None,
+        standard_uncertainty: size("1 µm"),
+        repeatability: None,
+        range_low: size(range.0),
+        range_high: size(range.1),
+        material: String::new(),
+        master: master.to_owned(),
+        calibrated_on: Some(1_700_000_000_000),
+        calibration_due: Some(1_900_000_000_000),
+        calibration_seen: true,
+        owner: String::new(),
+        error_percent: None,
+    }))
+}
+
 /// A phone that was let in and is held by the owner of its key, at a place.
 pub(super) fn held(place: impl FnOnce(DocumentId) -> Place) -> (Phone, DocumentId) {
     let (disk, record) = let_in();
@@ -270,7 +306,7 @@ pub(super) fn reads_diameter(
         characteristic: "diameter".to_owned(),
         station: station.to_owned(),
         conditions: Vec::new(),
-        value: gudgeon_core::quantity::Quantity::parse(value).unwrap(),
+        value: Quantity::parse(value).unwrap(),
         set_size: None,
         gauge: String::new(),
         master: String::new(),

@@ -29,6 +29,7 @@
 //! Where the database fails, the home in memory has run ahead of the truth: it is thrown away and
 //! read again, every `then` is told, and so is the person.
 
+pub mod blind;
 pub mod changed;
 pub mod desk;
 pub mod drawing;
@@ -235,6 +236,8 @@ pub struct App {
     office: Office,
     place: Place,
     screen: Screen,
+    /// The screen that asked who holds the phone, until that is known.
+    aside: Option<(Place, Screen)>,
     update: bool,
 }
 
@@ -249,7 +252,8 @@ impl App {
     #[must_use]
     pub fn new(world: fn() -> Box<dyn World>, place: Place) -> Self {
         let desk = Desk::new(world);
-        Self { desk, office: Office::default(), place, screen: Screen::default(), update: false }
+        let screen = Screen::default();
+        Self { desk, office: Office::default(), place, screen, aside: None, update: false }
     }
 
     /// Takes in what happened; answers what is to be done.
@@ -308,6 +312,9 @@ impl App {
         // The beginning leads on by itself: the back key must not lead into it again.
         let replace = matches!(self.place, Place::Start | Place::Join) && !place.needs_nothing();
         self.desk.effect(Effect::Address { place: place.clone(), replace });
+        if self.desk.take_comes_back() {
+            self.aside = Some((self.place.clone(), std::mem::take(&mut self.screen)));
+        }
         self.went(place);
         while let Some(next) = self.desk.next_event() {
             self.one(next);
@@ -318,7 +325,16 @@ impl App {
         self.place = place;
         // A screen that wants it awake says so when it opens.
         self.desk.effect(Effect::KeepAwake(false));
-        self.reopen_screen();
+        match self.aside.take() {
+            Some((of, screen)) if of == self.place && self.desk.has_joined() => {
+                self.screen = screen;
+                self.screen.came_back(&self.place, &mut self.desk);
+            }
+            aside => {
+                self.aside = aside.filter(|_| matches!(self.place, Place::Who(_)));
+                self.reopen_screen();
+            }
+        }
     }
 
     fn reopen_screen(&mut self) {

@@ -250,7 +250,7 @@ impl Office {
         let (mut text, mut wants) = match (here, desk.met_at(), &self.trouble) {
             (_, _, Some(Trouble::Denied(_))) => ("the office does not let this phone in".to_owned(), true),
             (0, Some(_), Some(_)) => ("all at the office; out of reach".to_owned(), false),
-            (0, Some(_), None) => ("all at the office".to_owned(), false),
+            (0, Some(met), None) => (format!("all at the office, {}", desk.when(met)), false),
             (0, None, _) => ("not met the office yet".to_owned(), true),
             (here, ..) => (format!("{here} here only"), true),
         };

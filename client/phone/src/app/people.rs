@@ -74,7 +74,7 @@ impl Model {
             Event::Check => self.check(desk),
             Event::Invite | Event::LetIn(_) | Event::CarryIn(..) if self.busy.is_some() => {}
             Event::Invite | Event::LetIn(_) if desk.holder().is_none() => {
-                desk.go(Place::Who(Box::new(Place::People)));
+                desk.ask_who(Place::People);
             }
             Event::Invite => self.invite(desk),
             Event::LetIn(key) => self.let_in(key, desk),

@@ -115,6 +115,33 @@ impl Place {
         }
     }
 
+    /// The record that it is in.
+    #[must_use]
+    pub const fn record(&self) -> Option<DocumentId> {
+        match self {
+            Self::Record(record)
+            | Self::Feature(record, _)
+            | Self::Reading(record, ..)
+            | Self::Step(record, _)
+            | Self::Changed(record)
+            | Self::Print(record)
+            | Self::Tighten(record, ..)
+            | Self::Rings(record, _) => Some(*record),
+            Self::Start
+            | Self::Join
+            | Self::Who(_)
+            | Self::Records
+            | Self::Worksheets
+            | Self::Worksheet(_)
+            | Self::People => None,
+        }
+    }
+
+    /// Whether hands are at work here, and the screen must not go dark under them.
+    pub(super) const fn keeps_awake(&self) -> bool {
+        matches!(self, Self::Reading(..) | Self::Step(..) | Self::Tighten(..) | Self::Rings(..))
+    }
+
     /// Where "up" leads.
     #[must_use]
     pub fn up(&self) -> Option<Self> {

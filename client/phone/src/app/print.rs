@@ -6,7 +6,7 @@ use gudgeon_core::entry::DocumentId;
 use gudgeon_core::sheet;
 
 use super::people::file_name;
-use super::{Desk, Effect, Failure};
+use super::{Desk, Effect, Failure, Place};
 
 /// The page, once it is drawn.
 pub struct Model {
@@ -30,6 +30,10 @@ pub enum Event {
     Print,
     /// Give it on as a file.
     GiveOut,
+    /// Show what is hidden from this person: their own readings are then not blind.
+    Reveal,
+    /// It is remembered that it was shown, or not.
+    Revealed(Result<(), Failure>),
 }
 
 /// What is to be seen.
@@ -37,6 +41,8 @@ pub enum Event {
 pub struct View {
     /// The page's style and its body; none while it is being drawn.
     pub page: Option<(Arc<str>, Arc<str>)>,
+    /// At how many stations a first person's value is hidden: the page, which has them all, is not shown then.
+    pub hidden: usize,
     /// How large it is, in words.
     pub size: String,
     /// What is wrong.
@@ -52,7 +58,9 @@ impl Model {
 
     pub(super) fn handle(&mut self, event: Event, desk: &mut Desk) {
         match (event, &self.page) {
-            (Event::Draw, _) => self.draw(desk),
+            (Event::Draw | Event::Revealed(Ok(())), _) => self.draw(desk),
+            (Event::Reveal, _) => self.reveal(desk),
+            (Event::Revealed(Err(failure)), _) => self.problem = Some(failure),
             (Event::Print, Some(_)) => desk.effect(Effect::Print),
             (Event::GiveOut, Some(page)) => {
                 let name = format!("{}.html", file_name(&desk.record_name(self.record)));
@@ -69,12 +77,24 @@ impl Model {
             self.problem = Some(Failure::new("unknown-record", "this record is not on this phone", way_out));
             return;
         };
+        if desk.blind(self.record).count() > 0 {
+            return;
+        }
         let sheet = sheet::model(&sight.record, &sight.workshop, &sight.assessment);
         self.page = Some(Page::of(sheet::html(&sheet)));
     }
 
-    pub(super) fn view(&self, _desk: &Desk) -> View {
+    fn reveal(&self, desk: &mut Desk) {
+        if desk.holder().is_none() {
+            return desk.go(Place::Who(Box::new(Place::Print(self.record))));
+        }
+        let shown = desk.to_show(self.record, desk.blind(self.record).stations_on(None));
+        desk.act(shown, |done| Event::Revealed(done).into());
+    }
+
+    pub(super) fn view(&self, desk: &Desk) -> View {
         View {
+            hidden: if self.page.is_some() { 0 } else { desk.blind(self.record).count() },
             page: self.page.as_ref().map(|page| (Arc::clone(&page.style), Arc::clone(&page.body))),
             size: self
                 .page

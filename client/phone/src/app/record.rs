@@ -7,12 +7,13 @@ use std::cell::RefCell;
 use std::collections::BTreeSet;
 use std::sync::Arc;
 
-use gudgeon_core::assess::{Evidence, Finding, Progress, Rule, StepState};
-use gudgeon_core::crew::{Way, cause, few, is_for, missing, next};
+use gudgeon_core::assess::{Cause, Evidence, Finding, Progress, Rule, StepState};
+use gudgeon_core::crew::{Way, cause, few, is_for, next};
 use gudgeon_core::engine::Definition;
 use gudgeon_core::entry::{DocumentId, KeyId};
 use gudgeon_core::sheet::{State, count, drawing, place, plain};
 
+use super::blind::{Blind, VEILED};
 use super::drawing::{Figure, figures};
 use super::sight::Sight;
 use super::{Desk, Place};
@@ -143,7 +144,7 @@ impl Model {
         let seen = match &*seen {
             Some((of, seen)) if *of == key => Arc::clone(seen),
             Some(_) | None => {
-                let made = Arc::new(see(self.record, sight, definition, desk.holder()));
+                let made = Arc::new(see(self.record, sight, definition, desk));
                 *seen = Some((key, Arc::clone(&made)));
                 made
             }
@@ -152,13 +153,15 @@ impl Model {
     }
 }
 
-fn see(record: DocumentId, sight: &Sight, definition: &Definition, holder: Option<KeyId>) -> Seen {
-    let drawn = drawing(&sight.assessment).map(|drawing| figures(&drawing)).unwrap_or_default();
+fn see(record: DocumentId, sight: &Sight, definition: &Definition, desk: &Desk) -> Seen {
+    let (holder, blind) = (desk.holder(), desk.blind(record));
+    let drawn =
+        drawing(&sight.assessment, blind.hidden()).map(|drawing| figures(&drawing)).unwrap_or_default();
     let shapes: BTreeSet<&str> = drawn.iter().flat_map(|f| &f.spots).map(|spot| spot.path.as_str()).collect();
     let states: BTreeSet<State> = drawn.iter().flat_map(|f| &f.spots).map(|spot| spot.state).collect();
-    let features = features(record, sight, definition, &shapes);
+    let features = features(record, sight, definition, (&shapes, &blind));
     let findings = sight.assessment.findings();
-    let board = Board { record, sight, definition, findings: &findings, holder };
+    let board = Board { record, sight, definition, findings: &findings, holder, blind: &blind };
     let steps = sight.assessment.steps();
     let (waiting, open): (Vec<usize>, Vec<usize>) =
         next(&sight.assessment).partition(|at| steps[*at].progress == Progress::Blocked);
@@ -202,12 +205,12 @@ fn features(
     record: DocumentId,
     sight: &Sight,
     definition: &Definition,
-    shapes: &BTreeSet<&str>,
+    (shapes, blind): (&BTreeSet<&str>, &Blind),
 ) -> Vec<Feature> {
     let known: Vec<_> = sight.assessment.features().collect();
     let state = |path: &str| {
         let here = known.iter().filter(|view| view.feature.path() == path);
-        here.map(State::of_feature).max().unwrap_or(State::NotRead)
+        here.map(|view| State::of_feature_without(view, blind.hidden())).max().unwrap_or(State::NotRead)
     };
     let own = definition.features().iter().map(gudgeon_core::engine::Feature::path);
     let of_parts = known.iter().map(|view| view.feature.path());
@@ -228,6 +231,7 @@ struct Board<'s> {
     definition: &'s Definition,
     findings: &'s [&'s Finding],
     holder: Option<KeyId>,
+    blind: &'s Blind,
 }
 
 impl Board<'_> {
@@ -258,10 +262,8 @@ impl Board<'_> {
     fn action(&self, at: usize, state: &StepState) -> (String, State, (&'static str, Place)) {
         let step = |word| (word, Place::Step(self.record, state.id.to_string()));
         match state.progress {
-            Progress::Stale => (cause(state).unwrap_or_default(), State::Stale, step("See why")),
-            Progress::WithoutEvidence => {
-                (cause(state).unwrap_or_default(), State::NotProven, step("See why"))
-            }
+            Progress::Stale => (self.cause(state), State::Stale, step("See why")),
+            Progress::WithoutEvidence => (self.cause(state), State::NotProven, step("See why")),
             Progress::ReadyToSign => {
                 ("all that it asks for is there".to_owned(), State::Proven, step("Sign"))
             }
@@ -274,6 +276,12 @@ impl Board<'_> {
             Progress::Blocked => (self.waits(state), State::NotRead, step("Look")),
             Progress::Open => self.work(at, state),
         }
+    }
+
+    fn cause(&self, state: &StepState) -> String {
+        let causes = [&state.signature, &state.second].into_iter().flatten().flat_map(|signed| &signed.stale);
+        let betrays = |cause: &Cause| !self.blind.may_see_said(self.sight, &cause.entries);
+        if causes.into_iter().any(betrays) { VEILED.to_owned() } else { cause(state).unwrap_or_default() }
     }
 
     fn waits(&self, state: &StepState) -> String {
@@ -297,7 +305,7 @@ impl Board<'_> {
         let lacking = (0..).zip(&state.evidence).find(|(_, evidence)| !evidence.met);
         let way = lacking.and_then(|(piece, _)| Way::to(record, assessment, at, piece));
         let to_step = |word| (word, Place::Step(self.record, state.id.to_string()));
-        let what = missing(state);
+        let what = self.blind.missing(state);
         match way {
             Some(Way::Read { feature, row, .. }) => {
                 let to = Place::Reading(self.record, feature.path().to_owned(), row.name.to_owned());
@@ -306,6 +314,10 @@ impl Board<'_> {
             Some(Way::Settle { feature, subject }) => {
                 let on = |f: &&&Finding| f.is_open() && f.feature == feature && f.subject == subject;
                 let finding = self.findings.iter().find(on);
+                if finding.is_some_and(|f| !self.blind.may_see_said(self.sight, &f.ids)) {
+                    let to = Place::Feature(self.record, feature);
+                    return (VEILED.to_owned(), State::InHand, ("Look", to));
+                }
                 let what = finding.map_or(what, |f| format!("{}; {}", f.text, f.hint()));
                 let drawn = finding.map_or(State::NotProven, |f| State::of_finding(f.rule));
                 (what, drawn, ("Settle", Place::Feature(self.record, feature)))
@@ -326,7 +338,7 @@ impl Board<'_> {
     /// `diameter read, bore/1 (2 of 6 stations); 3 more to supply`.
     fn to_read(&self, state: &StepState, first: Option<&Evidence>) -> String {
         let others = state.evidence.iter().filter(|evidence| !evidence.met).count().saturating_sub(1);
-        let first = first.map_or_else(String::new, |one| format!("{}: {}", one.asked, one.found));
+        let first = first.map_or_else(String::new, |one| format!("{}: {}", one.asked, self.blind.found(one)));
         if others == 0 { first } else { format!("{first}; and {}", count(others, "piece")) + " more" }
     }
 }

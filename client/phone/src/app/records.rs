@@ -9,8 +9,10 @@ use std::sync::Arc;
 use gudgeon_core::assess::{Progress, Rule};
 use gudgeon_core::crew::{is_for, next};
 use gudgeon_core::entry::{DocumentId, KeyId};
+use gudgeon_core::measure::Verdict;
 use gudgeon_core::sheet::{State, place};
 
+use super::blind::Blind;
 use super::sight::Sight;
 use super::{Desk, Place};
 
@@ -101,13 +103,13 @@ impl Model {
         }
     }
 
-    fn glance(&self, record: DocumentId, sight: &Sight, holder: Option<KeyId>) -> Arc<Glance> {
-        let key = (sight.revision(), holder);
+    fn glance(&self, record: DocumentId, sight: &Sight, desk: &Desk) -> Arc<Glance> {
+        let key = (sight.revision(), desk.holder());
         let mut glances = self.glances.borrow_mut();
         match glances.get(&record) {
             Some((of, made)) if *of == key => Arc::clone(made),
             Some(_) | None => {
-                let made = Arc::new(glance(sight, holder));
+                let made = Arc::new(glance(sight, desk.holder(), &desk.blind(record)));
                 glances.insert(record, (key, Arc::clone(&made)));
                 made
             }
@@ -117,7 +119,7 @@ impl Model {
     pub(super) fn view(&self, desk: &Desk) -> View {
         let card = |(record, name)| {
             let sight = desk.sight(record);
-            let glance = sight.map(|sight| self.glance(record, sight, desk.holder()));
+            let glance = sight.map(|sight| self.glance(record, sight, desk));
             Card { record, name, glance, here_only: sight.map_or(0, Sight::here_only) }
         };
         let waits = (desk.has_joined() && !desk.is_let_in()).then_some(
@@ -147,17 +149,22 @@ fn next_for(sight: &Sight, holder: Option<KeyId>) -> Option<(String, String)> {
     Some((place(path), format!("{title} ({word})")))
 }
 
-fn glance(sight: &Sight, holder: Option<KeyId>) -> Glance {
+fn glance(sight: &Sight, holder: Option<KeyId>, blind: &Blind) -> Glance {
     let tally = sight.assessment.tally(&sight.record);
     let findings = sight.assessment.findings();
     let open = |rule: Rule| findings.iter().filter(|f| f.rule == rule && f.conceded.is_none()).count();
+    let values = || sight.assessment.features().flat_map(|view| view.values);
+    let seen = || values().filter(|judged| judged.limit.is_some() && blind.may_see_value(judged));
+    let with = |wanted: fn(Verdict) -> bool| seen().filter(|judged| wanted(judged.verdict())).count();
+    let not_judged =
+        seen().filter(|judged| judged.low.is_some() && matches!(judged.verdict(), Verdict::NotJudged(_)));
     let needs = [
-        (State::Outside, tally.outside, "outside"),
+        (State::Outside, with(|verdict| verdict == Verdict::Outside), "outside"),
         (State::Disputed, tally.disputed, "disputed"),
         (State::Disputed, open(Rule::BeforeOrAfter), "before or after?"),
         (State::Stale, tally.stale_signoffs, "stale signature"),
-        (State::NotProven, tally.not_proven, "not proven"),
-        (State::NotProven, tally.not_judged, "not judged"),
+        (State::NotProven, with(|verdict| verdict == Verdict::NotProven), "not proven"),
+        (State::NotProven, not_judged.count(), "not judged"),
     ];
     Glance {
         engine: sight.assessment.definition().map_or("", |definition| definition.name()).to_owned(),

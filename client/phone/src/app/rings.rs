@@ -166,7 +166,7 @@ impl Model {
             return self.stop(failure, desk);
         }
         if desk.holder().is_none() {
-            return desk.go(Place::Who(Box::new(Place::Rings(self.record, self.cylinder))));
+            return desk.ask_who(Place::Rings(self.record, self.cylinder));
         }
         if self.keeping {
             return;

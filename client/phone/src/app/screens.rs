@@ -1,8 +1,8 @@
 //! Every screen: one row each.
 
 use super::{
-    Desk, Event, changed, feature, join, people, print, reading, record, records, rings, step, tightening,
-    who, worksheet, worksheets,
+    Desk, Effect, Event, Place, changed, feature, join, people, print, reading, record, records, rings, step,
+    tightening, who, worksheet, worksheets,
 };
 
 macro_rules! screens {
@@ -119,3 +119,17 @@ macro_rules! each_screen {
 pub(crate) use each_screen;
 
 each_screen!(screens);
+
+impl Screen {
+    /// It asked who holds the phone, and that is known now: it goes on as it was left.
+    pub(super) fn came_back(&mut self, place: &Place, desk: &mut Desk) {
+        // The records may have been read again meanwhile.
+        place.record().into_iter().for_each(|record| desk.look(record));
+        if place.keeps_awake() {
+            desk.effect(Effect::KeepAwake(true));
+        }
+        if let Self::Reading(model) = self {
+            model.came_back(desk);
+        }
+    }
+}

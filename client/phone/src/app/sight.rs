@@ -8,6 +8,7 @@ use gudgeon_core::assess::{Assessment, Record, Workshop, assess, founding_id};
 use gudgeon_core::entry::{DocumentId, EntryId, Payload, read_checked};
 use gudgeon_core::log::Log;
 
+use super::blind::Firsts;
 use super::desk::Where;
 
 /// See the [module](self).
@@ -19,6 +20,7 @@ pub struct Sight {
     pub workshop: Workshop,
     /// What follows from them.
     pub assessment: Assessment,
+    firsts: Firsts,
     here: BTreeSet<EntryId>,
     refused: BTreeMap<EntryId, String>,
     revision: u64,
@@ -29,8 +31,8 @@ impl Sight {
         let workshop = workshop(home)?;
         let record = Record::read(home.log(document)?.clone());
         let assessment = assess(&record, &workshop);
-        let (here, refused) = (BTreeSet::new(), BTreeMap::new());
-        let mut sight = Self { document, record, workshop, assessment, here, refused, revision: 0 };
+        let (firsts, here, refused) = (Firsts::of(&assessment), BTreeSet::new(), BTreeMap::new());
+        let mut sight = Self { document, record, workshop, assessment, firsts, here, refused, revision: 0 };
         sight.look_where(home)?;
         Ok(sight)
     }
@@ -47,6 +49,7 @@ impl Sight {
             self.workshop = workshop(home)?;
         }
         self.assessment.update(&self.record, &self.workshop);
+        self.firsts = Firsts::of(&self.assessment);
         self.revision += 1;
         self.look_where(home)
     }
@@ -64,6 +67,11 @@ impl Sight {
     #[must_use]
     pub const fn revision(&self) -> u64 {
         self.revision
+    }
+
+    /// What one person has read alone, of what two are to read.
+    pub(super) const fn firsts(&self) -> &Firsts {
+        &self.firsts
     }
 
     /// The entries.

@@ -278,7 +278,7 @@ impl Model {
     /// Signs and saves with the key of who holds the phone; where nobody does, asks who it is.
     fn enter(&mut self, what: &'static str, says: &[Payload], desk: &mut Desk) {
         if desk.holder().is_none() {
-            return desk.go(Place::Who(Box::new(Place::Step(self.record, self.step.clone()))));
+            return desk.ask_who(Place::Step(self.record, self.step.clone()));
         }
         if !self.keeping {
             (self.keeping, self.problem, self.kept) = (true, None, None);
@@ -298,9 +298,10 @@ impl Model {
             let title = &seen.definition.step_of(&seen.definition.steps()[*at]).title;
             (other.id.to_string(), title.clone(), other.progress.word())
         };
+        let blind = desk.blind(self.record);
         let piece = |(ask, piece): (&Ask, &Evidence)| Piece {
             asked: piece.asked.to_string(),
-            found: piece.found.clone(),
+            found: blind.found(piece),
             stands: Stands::of(piece),
             does: does(&ask.asked),
         };

@@ -6,7 +6,6 @@
 use gudgeon_core::assess::Rule;
 use gudgeon_core::entry::payload::{Resume, Stop};
 use gudgeon_core::entry::{DocumentId, EntryId, Payload};
-use gudgeon_core::sheet::Moment;
 
 use super::sight::Sight;
 use super::{Desk, Failure};
@@ -191,7 +190,7 @@ fn line(desk: &Desk, sight: &Sight, id: EntryId, step: &str) -> Option<Line> {
     let Ok(Payload::Stop(stop)) = &statement.payload else { return None };
     let place = if stop.step.is_empty() { "the whole engine" } else { &stop.step };
     let tag = if stop.tag.is_empty() { format!("stopped: {place}") } else { stop.tag.clone() };
-    let when = Moment(statement.device_time).spaced();
+    let when = desk.when(statement.device_time);
     Some(Line {
         stop: id,
         step: stop.step.clone(),

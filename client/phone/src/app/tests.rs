@@ -151,3 +151,21 @@ fn a_step_that_is_not_ready_says_what_is_missing() {
     assert!(!view.sign.can && view.sign.why_not.is_some(), "{view:?}");
     assert!(matches!(phone.view().screen, ScreenView::Step(_)));
 }
+
+#[test]
+fn moments_are_told_by_the_clocks_here_with_the_day_where_it_is_not_today() {
+    // The last Sunday of October 2027 in the middle of Europe: at 01:00 UTC the clocks go back an hour.
+    const BACK: i64 = 1_824_944_400_000;
+    const HOUR: i64 = 3_600_000;
+    let (phone, _) = held(Place::Record);
+    super::kit::clocks(BACK + 21 * HOUR + HOUR / 2, |moment| if moment < BACK { 120 } else { 60 });
+    let when = |moment| phone.app.desk.when(moment);
+    assert_eq!(when(BACK + 20 * HOUR), "22:00");
+    assert_eq!((when(BACK - HOUR / 2), when(BACK + HOUR / 2)), ("02:30".to_owned(), "02:30".to_owned()));
+    // Summer time: midnight here is 22:00 UTC of the day before.
+    assert_eq!(
+        (when(BACK - 3 * HOUR), when(BACK - 3 * HOUR - 1)),
+        ("00:00".to_owned(), "2027-10-30 23:59".to_owned())
+    );
+    assert_eq!(when(BACK - 30 * HOUR), "2027-10-29 21:00".to_owned());
+}

@@ -443,7 +443,7 @@ impl Model {
     fn enter(&mut self, what: &'static str, says: &[Payload], desk: &mut Desk) {
         if desk.holder().is_none() {
             let here = Place::Tighten(self.record, self.group.clone(), self.place.clone());
-            return desk.go(Place::Who(Box::new(here)));
+            return desk.ask_who(here);
         }
         if !self.keeping {
             (self.keeping, self.problem, self.kept) = (true, None, None);
@@ -455,7 +455,7 @@ impl Model {
         let Some(sight) = desk.sight(self.record) else { return View::default() };
         let Some(fastener) = self.fastener(sight) else { return View::default() };
         let next = self.next(fastener, sight);
-        let findings = sight.assessment.findings().into_iter();
+        let (findings, blind) = (sight.assessment.findings().into_iter(), desk.blind(self.record));
         let wrong = findings.filter(|f| f.is_open() && f.feature == self.place && f.subject == self.group);
         let set_point = self.set_point(fastener, sight);
         View {
@@ -472,7 +472,7 @@ impl Model {
             lubricant: (fastener.lubricant.clone(), self.lubricant.clone()),
             note: self.note.clone(),
             bound: self.bound,
-            wrong: wrong.map(|f| (f.text.clone(), f.hint().to_owned())).collect(),
+            wrong: wrong.map(|f| (blind.words_of(sight, f), f.hint().to_owned())).collect(),
             lengths: plan::lengths(fastener),
             others: plan::others(fastener, sight, &self.place),
             cautions: self.cautions.clone(),

@@ -19,6 +19,7 @@ pub(super) fn draw(view: Memo<View>) -> impl IntoView {
             <p class="summary">{move || view.get().summary}</p>
             {parts::problem(move || view.get().problem)}
             {move || view.get().kept.map(|text| view! { <p class="kept" role="status">{text}</p> })}
+            {move || parts::hidden(view.with(|view| view.hidden), || Event::Reveal)}
             {cards}
             {move || refused(view.get().refused)}
             {move || came(view.get())}

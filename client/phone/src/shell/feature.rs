@@ -40,6 +40,7 @@ fn whole(view: Memo<View>, seen: &Seen) -> impl IntoView + use<> {
     view! {
         <section class="feature">
             {state}
+            {parts::hidden(seen.hidden, || Event::Reveal)}
             {known}
             {list("Read", seen.reads.iter().map(read).collect())}
             {list("No longer standing", seen.page.past.iter().map(|row| past(view, row)).collect())}
@@ -71,7 +72,7 @@ fn read(read: &Read) -> AnyView {
 fn known_of(view: Memo<View>, known: &FeatureSheet, own: &[EntryId]) -> impl IntoView + use<> {
     let part =
         (!known.part.is_empty()).then(|| view! { <p class="quiet">{format!("part {}", known.part)}</p> });
-    let values = known.values.iter().map(value).collect_view();
+    let values = known.values.iter().map(|one| value(view, one)).collect_view();
     let tables = known.tables.iter().map(|table| table_of(view, table, own)).collect_view();
     view! {
         <h2>"What stands"</h2>
@@ -81,16 +82,15 @@ fn known_of(view: Memo<View>, known: &FeatureSheet, own: &[EntryId]) -> impl Int
     }
 }
 
-fn value(value: &ValueSheet) -> impl IntoView + use<> {
+fn value(view: Memo<View>, value: &ValueSheet) -> impl IntoView + use<> {
     let ValueSheet { name, state, verdict, figure, conceded, derived, .. } = value.clone();
     let picture = figure.map(|figure| limit_line::draw(&figure));
-    let conceded = conceded
-        .map(|(by, why)| view! { <p>{format!("conceded by {}, {}: {why}", by.who, by.when.spaced())}</p> });
+    let conceded = conceded.map(|(by, why)| view! { <p>"conceded by " {by_whom(view, &by)} ": " {why}</p> });
     view! {
         <article class="value-sheet">
             <h3>{name}{drawing::badge(state, verdict)}</h3>
             {picture}
-            <dl>{facts(value).into_iter().map(fact).collect_view()}</dl>
+            <dl>{facts(view, value).into_iter().map(fact).collect_view()}</dl>
             {conceded}
             {derived.map(derived_from)}
         </article>
@@ -98,7 +98,7 @@ fn value(value: &ValueSheet) -> impl IntoView + use<> {
 }
 
 /// What there is to say of a value besides the picture: name and text.
-fn facts(value: &ValueSheet) -> Vec<(&'static str, String)> {
+fn facts(view: Memo<View>, value: &ValueSheet) -> Vec<(&'static str, String)> {
     let (read, needed) = value.stations;
     let rule = |limits: &str| format!("{limits}, {}", value.rule);
     let facts = [
@@ -106,7 +106,7 @@ fn facts(value: &ValueSheet) -> Vec<(&'static str, String)> {
         ("as read, not at 20 °C", value.as_read.clone()),
         ("limits", if value.limits.is_empty() { String::new() } else { rule(&value.limits) }),
         ("from", value.limit_source.clone()),
-        ("set by", value.limit_by.as_ref().map(by_whom).unwrap_or_default()),
+        ("set by", value.limit_by.as_ref().map(|by| by_whom(view, by)()).unwrap_or_default()),
         ("uncertainty u", value.u.clone()),
         ("in the way", value.hindrance.clone()),
         ("stations", if read < needed { format!("{read} of {needed} read") } else { String::new() }),
@@ -168,10 +168,11 @@ fn reading(view: Memo<View>, row: &ReadingRow, own: bool) -> impl IntoView + use
     let with = [format!("gauge {}", row.gauge), temperatures, u, row.remarks.clone()];
     let with: Vec<String> = with.into_iter().filter(|text| !text.is_empty()).collect();
     let status = (row.status != "stands").then_some(row.status);
+    let read_by = Mention { who: row.read_by.clone(), ..row.by.clone() };
     view! {
         <li class="reading">
             <p><b>{row.typed.clone()}</b>" "<span>{row.corrected.clone()}</span>" "<em>{status}</em></p>
-            <p>{format!("{}, {}", row.read_by, row.by.when.spaced())}", "{place_of(view, entry)}</p>
+            <p>{by_whom(view, &read_by)}", "{place_of(view, entry)}</p>
             <p class="quiet">{with.join("; ")}</p>
             {own.then(|| void(view, entry, &row.typed))}
         </li>
@@ -203,11 +204,19 @@ fn void(view: Memo<View>, entry: EntryId, typed: &str) -> impl IntoView + use<> 
 }
 
 fn past(view: Memo<View>, row: &PastRow) -> AnyView {
-    let why = (!row.why.is_empty()).then(|| view! { <p>{row.why.clone()}</p> });
+    let cause = |cause: &Told| {
+        let text = cause.text.clone();
+        view! { <p>{by_whom(view, &cause.by)} ": " {text}</p> }.into_any()
+    };
+    let why: Vec<AnyView> = if row.causes.is_empty() {
+        (!row.why.is_empty()).then(|| view! { <p>{row.why.clone()}</p> }.into_any()).into_iter().collect()
+    } else {
+        row.causes.iter().map(cause).collect()
+    };
     view! {
         <li class="reading">
             <p><s>{row.text.clone()}</s>" "<em>{row.status}</em></p>
-            <p>{by_whom(&row.by)}", "{place_of(view, row.by.entry)}</p>
+            <p>{by_whom(view, &row.by)}", "{place_of(view, row.by.entry)}</p>
             {why}
         </li>
     }
@@ -218,14 +227,16 @@ fn done(view: Memo<View>, event: &Told) -> AnyView {
     view! {
         <li class="reading">
             <p>{event.text.clone()}</p>
-            <p class="quiet">{by_whom(&event.by)}", "{place_of(view, event.by.entry)}</p>
+            <p class="quiet">{by_whom(view, &event.by)}", "{place_of(view, event.by.entry)}</p>
         </li>
     }
     .into_any()
 }
 
-fn by_whom(by: &Mention) -> String {
-    format!("{}, {}", by.who, by.when.spaced())
+/// Who made an entry, and when by the clocks here.
+fn by_whom(view: Memo<View>, by: &Mention) -> impl Fn() -> String + use<> {
+    let (who, when) = (by.who.clone(), by.when);
+    move || view.with(|view| format!("{who}, {}", view.when.get(&when).map_or("", String::as_str)))
 }
 
 /// Where an entry is, as of now.

@@ -71,6 +71,19 @@ pub(super) fn problem(problem: impl Fn() -> Option<Failure> + Send + Sync + 'sta
     }
 }
 
+/// That a first person's values are kept from this one at so many stations, and having them shown all the same.
+pub(super) fn hidden<E: Into<Event> + 'static>(stations: usize, reveal: fn() -> E) -> impl IntoView {
+    (stations > 0).then(|| {
+        let many = gudgeon_core::sheet::count(stations, "station");
+        view! {
+            <section class="hidden-values">
+                <p>{format!("{many}: read by one person, hidden until a second one has read it.")}</p>
+                <button class="settle" on:click=move |_| send(reveal())>"Show it; mine is then not blind"</button>
+            </section>
+        }
+    })
+}
+
 /// A field with its name; what is typed is sent letter by letter.
 pub(super) fn field<E: Into<Event> + 'static>(
     name: &'static str,

@@ -22,9 +22,10 @@ pub(super) fn draw(view: Memo<View>) -> impl IntoView {
     view! {
         <section class="sheet noprint">
             {parts::problem(move || view.get().problem)}
-            <Show when=move || view.with(|view| view.page.is_none() && view.problem.is_none())>
+            <Show when=move || view.with(|view| view.page.is_none() && view.problem.is_none() && view.hidden == 0)>
                 <p class="quiet" role="status">"drawing the sheet"</p>
             </Show>
+            {move || parts::hidden(view.with(|view| view.hidden), || Event::Reveal)}
             <Show when=move || view.with(|view| view.page.is_some())>
                 <button class="settle" on:click=|_| send(Event::GiveOut)>
                     "Give it on as a file, " {move || view.get().size}

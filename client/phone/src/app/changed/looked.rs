@@ -23,6 +23,8 @@ pub(super) struct Stamp {
     waiting: usize,
     workshop: usize,
     refused: usize,
+    blind: usize,
+    today: String,
 }
 
 impl Stamp {
@@ -34,6 +36,8 @@ impl Stamp {
             waiting: count(|sight| sight.log().waiting().count()),
             workshop: count(|sight| sight.workshop.log().folded().len()),
             refused: refused(record, desk).len(),
+            blind: desk.blind(record).count(),
+            today: desk.day(desk.now()),
         }
     }
 }
@@ -58,10 +62,15 @@ impl Looked {
         let findings = sight.assessment.findings();
         let mut telling = came.clone();
         findings.iter().for_each(|finding| telling.extend(led_to(finding, sight)));
-        let told = Told::of(&telling, sight);
+        let blind = desk.blind(record);
+        let told = Told::of(&telling, sight, desk);
         let mut cards = Vec::new();
         for finding in &findings {
             let led = led_to(finding, sight);
+            // What led to it may be what it betrays; that it is there does so already.
+            if !led.iter().all(|ix| blind.may_see(&[*ix])) {
+                continue;
+            }
             let mut card = Card::of(finding, record, sight);
             card.new = seen.is_some() && led.iter().any(|ix| came.contains(ix));
             card.time = told.lines(&led, MOST_TIME);
@@ -127,11 +136,12 @@ fn entries(count: usize) -> String {
 struct Told(Vec<(Ix, Line)>);
 
 impl Told {
-    fn of(which: &BTreeSet<Ix>, sight: &Sight) -> Self {
-        let told = sheet::told(&sight.record, &sight.workshop, &sight.assessment, which);
+    fn of(which: &BTreeSet<Ix>, sight: &Sight, desk: &Desk) -> Self {
+        let blind = desk.blind(sight.log().document());
+        let told = sheet::told(&sight.record, &sight.workshop, &sight.assessment, which, blind.hidden());
         let line = |event: sheet::Event| {
             let ix = sight.log().place(&event.by.entry)?;
-            Some((ix, Line { when: event.by.when.spaced(), who: event.by.who, text: event.text }))
+            Some((ix, Line { when: desk.when(event.by.when.0), who: event.by.who, text: event.text }))
         };
         Self(told.into_iter().filter_map(line).collect())
     }

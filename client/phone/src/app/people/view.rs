@@ -2,7 +2,6 @@
 
 use gudgeon_core::entry::{DocumentId, EntryId, KeyId};
 use gudgeon_core::roster::{ASKS_RULE, ByHand, Roles, Roster, TWO_ASK_RULE, by_hand};
-use gudgeon_core::sheet::Moment;
 
 use super::super::{Desk, Failure, Storage, join};
 use super::{Invited, Model, ROLES, Report, asks};
@@ -151,7 +150,7 @@ fn keys(desk: &Desk, roster: Option<&Roster>) -> Vec<KeyRow> {
         name: desk.name_of_key(row.key),
         digits: row.key.short(),
         state: state(row.key),
-        made: Moment(row.made).day(),
+        made: desk.day(row.made),
         wrong_tries: row.wrong_tries,
         holds: desk.holder() == Some(row.key),
     };

@@ -95,8 +95,6 @@ pub struct Model {
     /// Somebody else reads, and calls it out; none: who holds the phone.
     reader: Option<EntryId>,
     blind: bool,
-    /// Where the first person's value was looked at before the second was in.
-    revealed: Vec<Spot>,
     target: String,
     panel: Panel,
     checks: Checks,
@@ -146,6 +144,8 @@ pub enum Event {
     Reader(Option<EntryId>),
     /// Show the first person's value: the second one is then not blind.
     Reveal,
+    /// It is remembered that it was shown, or not.
+    Revealed(Result<(), Failure>),
     /// The gauge was checked: it is good, or out.
     Check(bool),
     /// The check is durable, or it failed.
@@ -201,6 +201,25 @@ impl Model {
         self.spot.station = first.cloned().unwrap_or_default();
     }
 
+    /// Who holds the phone is known now: what is typed stays as it was meant, what is not said yet is filled in.
+    pub(crate) fn came_back(&mut self, desk: &Desk) {
+        let (Some(row), Some(home), Some(key)) = (self.row, desk.home(), desk.holder()) else { return };
+        let (now, units) = (desk.now(), (self.habit.unit(row.kind), self.habit.dial_unit()));
+        self.habit = Habit::of(home, key);
+        if !self.typed.is_empty() {
+            self.habit.set_unit(units.0);
+            self.habit.set_dial_unit(units.1);
+        }
+        let (part_at, gauge_at) = self.habit.temperatures(now);
+        if self.part_at.is_empty() && self.gauge_at.is_empty() {
+            (self.part_at, self.gauge_at) = (part_at, gauge_at);
+        }
+        if self.gauge.is_empty() {
+            let usual = self.habit.gauge(row).to_owned();
+            self.take_gauge(&usual, desk);
+        }
+    }
+
     pub(crate) fn handle(&mut self, event: Event, desk: &mut Desk) {
         let Some(row) = self.row else { return };
         match event {
@@ -221,8 +240,9 @@ impl Model {
             Event::Checked(passed, done) => self.was_checked(passed, done, desk),
             Event::TakeBack(word) => self.take_back(word, desk),
             Event::TookBack(done) => self.took_back(done, desk),
-            Event::Remembered(Ok(())) => {}
-            Event::Remembered(Err(failure)) => self.problem = Some(failure),
+            Event::Reveal => self.reveal(row, desk),
+            Event::Remembered(Ok(())) | Event::Revealed(Ok(())) => {}
+            Event::Remembered(Err(failure)) | Event::Revealed(Err(failure)) => self.problem = Some(failure),
             Event::Panel(panel) => {
                 self.panel = if self.panel == panel { Panel::Keys } else { panel };
                 self.remember(row, desk);
@@ -240,8 +260,7 @@ impl Model {
             | Event::PartAt(_)
             | Event::GaugeAt(_)
             | Event::Condition(_)
-            | Event::Reader(_)
-            | Event::Reveal) => self.set(change, row, desk),
+            | Event::Reader(_)) => self.set(change, row, desk),
         }
     }
 
@@ -266,7 +285,6 @@ impl Model {
             Event::GaugeAt(text) => self.gauge_at = text,
             Event::Condition(word) => self.turn_condition(row, word, desk),
             Event::Reader(person) => self.reader = person,
-            Event::Reveal => self.revealed.push(self.spot.clone()),
             _ => {}
         }
     }
@@ -293,6 +311,19 @@ impl Model {
         definition.map(|definition| definition.missing_conditions(row, &none).collect()).unwrap_or_default()
     }
 
+    /// Shows the first person's value at the station at hand, once it is remembered that it was shown.
+    fn reveal(&mut self, row: &'static Characteristic, desk: &mut Desk) {
+        let Some(record) = self.record else { return };
+        if desk.holder().is_none() {
+            let here = Place::Reading(record, self.spot.feature.clone(), row.name.to_owned());
+            return desk.ask_who(here);
+        }
+        let blind = self.blind(desk);
+        let here = blind.stations_at(&self.spot.feature, row.name, &self.spot.station);
+        let shown = desk.to_show(record, here);
+        desk.act(shown, |done| Event::Revealed(done).into());
+    }
+
     fn take_gauge(&mut self, mark: &str, desk: &Desk) {
         self.problem = None;
         mark.trim().clone_into(&mut self.gauge);
@@ -309,13 +340,13 @@ impl Model {
         let Some(record) = self.record else { return };
         if desk.holder().is_none() {
             let here = Place::Reading(record, self.spot.feature.clone(), row.name.to_owned());
-            return desk.go(Place::Who(Box::new(here)));
+            return desk.ask_who(here);
         }
         self.problem = None;
         let me = self.person(desk);
         if let Some(sight) = self.sight(desk) {
             self.again = self.is_read(sight, me, &self.spot);
-            self.blind = self.reader.is_none() && self.is_hidden(sight, me, &self.spot);
+            self.blind = self.reader.is_none() && self.is_hidden(sight, &self.blind(desk), &self.spot);
         }
         match self.reading(row) {
             Ok(reading) => {
@@ -340,7 +371,7 @@ impl Model {
         self.checks.readings += 1;
         self.typed.clear();
         let (outside, follows) = match self.sight(desk) {
-            Some(sight) => (is_outside(sight, entry), self.follows(sight, self.person(desk), entry)),
+            Some(sight) => (is_outside(sight, entry), Self::follows(sight, &self.blind(desk), entry)),
             None => (false, Vec::new()),
         };
         let spot = std::mem::take(&mut self.keeping_at);

@@ -1,9 +1,10 @@
 //! Who has read what already, and what of it may be shown before the second person has read.
 
-use gudgeon_core::assess::{PersonId, Slot, Standing, Status, Taken, show};
+use gudgeon_core::assess::{PersonId, Slot, Standing, Taken, show};
 use gudgeon_core::entry::{EntryId, Payload};
 use gudgeon_core::sheet::State;
 
+use super::super::blind::{Blind, speaks};
 use super::super::sight::Sight;
 use super::{Desk, Model, Spot};
 
@@ -35,16 +36,8 @@ impl Model {
 
     /// The readings of a station that still speak.
     fn live<'s>(&self, sight: &'s Sight, spot: &Spot) -> impl Iterator<Item = &'s Taken> {
-        let live = |taken: &&Taken| match sight.assessment.status(taken.ix) {
-            Status::Stands | Status::Disputed | Status::Outvoted | Status::Undecided(_) => true,
-            Status::NotCounted
-            | Status::Voided(_)
-            | Status::Superseded(_)
-            | Status::Replaced(_)
-            | Status::Ended(_)
-            | Status::Doubtful(_) => false,
-        };
-        self.slots(sight, spot).flat_map(|slot| &slot.readings).filter(live)
+        let all = self.slots(sight, spot).flat_map(|slot| &slot.readings);
+        all.filter(|taken| speaks(&sight.assessment, taken))
     }
 
     /// Whether a person has read this station.
@@ -52,18 +45,30 @@ impl Model {
         self.live(sight, spot).any(|taken| Some(taken.person) == person)
     }
 
+    /// What is kept from whoever stands here: who holds the phone, and who calls it out to them.
+    pub(super) fn blind(&self, desk: &Desk) -> Blind {
+        let Some((record, sight)) = self.record.zip(self.sight(desk)) else { return Blind::default() };
+        let holder = desk.blind(record);
+        match self.reader {
+            Some(reader) => holder.and(Blind::of_person(sight, Some(reader), &desk.shown(record))),
+            None => holder,
+        }
+    }
+
     /// Whether another person's value is kept from this one until theirs is in.
-    pub(super) fn is_hidden(&self, sight: &Sight, person: Option<PersonId>, spot: &Spot) -> bool {
-        let twice = self.row.is_some_and(|row| row.second_blind);
-        twice
-            && !self.revealed.contains(spot)
-            && !self.is_read(sight, person, spot)
-            && self.live(sight, spot).next().is_some()
+    pub(super) fn is_hidden(&self, sight: &Sight, blind: &Blind, spot: &Spot) -> bool {
+        let part = sight.assessment.feature(&spot.feature).map_or("", |view| view.part);
+        self.row.is_some_and(|row| blind.hides((&spot.feature, part), row.name, &spot.station))
     }
 
     /// What is to be said of a station.
-    pub(super) fn said(&self, sight: &Sight, person: Option<PersonId>, spot: &Spot) -> Said {
-        if self.is_hidden(sight, person, spot) {
+    pub(super) fn said(
+        &self,
+        sight: &Sight,
+        (person, blind): (Option<PersonId>, &Blind),
+        spot: &Spot,
+    ) -> Said {
+        if self.is_hidden(sight, blind, spot) {
             let text = "read by another: hidden until you have read".to_owned();
             return Said { state: Some(State::InHand), text, hidden: true };
         }
@@ -84,22 +89,13 @@ impl Model {
         Some(format!("{name} {value}"))
     }
 
-    /// What a new reading does to the values that rest on it; nothing while any of them would
-    /// betray a value that is hidden.
-    pub(super) fn follows(
-        &self,
-        sight: &Sight,
-        person: Option<PersonId>,
-        entry: EntryId,
-    ) -> Vec<(&'static str, String)> {
-        let hidden = |station: &String| self.is_hidden(sight, person, &self.at(station));
-        if self.stations(sight).iter().any(hidden) {
-            return Vec::new();
-        }
+    /// What a new reading does to the values that rest on it, those apart that would betray a value that is
+    /// hidden.
+    pub(super) fn follows(sight: &Sight, blind: &Blind, entry: EntryId) -> Vec<(&'static str, String)> {
         let Some(ix) = sight.log().place(&entry) else { return Vec::new() };
         let views = sight.assessment.features();
         let resting = views.flat_map(|view| view.values).filter(|value| value.readings.contains(&ix));
-        let limited = resting.filter(|value| value.limit.is_some());
+        let limited = resting.filter(|value| value.limit.is_some() && blind.may_see_value(value));
         limited.map(|value| (State::of_value(value).class(), show::value_against_limit(value))).collect()
     }
 }

@@ -8,6 +8,7 @@ use gudgeon_core::measure::{Reason, Verdict};
 use gudgeon_core::quantity::{Comparator, Kind};
 use gudgeon_core::sheet::{State, VerdictFigure};
 
+use super::super::blind::Blind;
 use super::super::desk::Where;
 use super::super::sight::Sight;
 use super::seen::Said;
@@ -20,14 +21,16 @@ pub(super) struct Around<'a> {
     pub(super) row: &'static Characteristic,
     pub(super) person: Option<EntryId>,
     pub(super) now: i64,
+    pub(super) blind: Blind,
 }
 
 impl Model {
     pub(crate) fn view(&self, desk: &Desk) -> View {
         let (Some(record), Some(row)) = (self.record, self.row) else { return View::default() };
         let Some(sight) = desk.sight(record) else { return View::default() };
-        let around = Around { sight, row, person: self.person(desk), now: desk.now() };
-        let here = self.said(sight, around.person, &self.spot);
+        let around =
+            Around { sight, row, person: self.person(desk), now: desk.now(), blind: self.blind(desk) };
+        let here = self.said(sight, (around.person, &around.blind), &self.spot);
         let would = self.would_be(&around);
         let mut view = View {
             spot: self.spot_words(row),
@@ -173,7 +176,7 @@ impl Model {
 
     fn station_line(&self, around: &Around, station: String) -> StationLine {
         let spot = self.at(&station);
-        let Said { state, text, .. } = self.said(around.sight, around.person, &spot);
+        let Said { state, text, .. } = self.said(around.sight, (around.person, &around.blind), &spot);
         let state = state.unwrap_or(State::NotRead);
         let says = if text.is_empty() { state.word().to_owned() } else { text };
         let word = words(around.row, &station);

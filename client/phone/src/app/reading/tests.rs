@@ -3,38 +3,18 @@
 
 use gudgeon_client::home::Home;
 use gudgeon_client::store::{Memory, Mirror, Store as _};
-use gudgeon_core::entry::payload::{Device, Instrument, Person, Reading, Role};
+use gudgeon_core::entry::payload::{Device, Person, Reading, Role};
 use gudgeon_core::entry::{Author, DocumentId, EntryId, Payload};
 use gudgeon_core::measure::Verdict;
 use gudgeon_core::quantity::{Quantity, Unit};
 use gudgeon_core::sheet::State;
 
-use super::super::kit::{PIN, Phone, Rehearsed, let_in, rows, screen};
+use super::super::kit::{PIN, Phone, Rehearsed, gauge, let_in, rows, screen};
 use super::super::{Buzz, Effect, Place, who};
 use super::{Event, Order, Panel, View};
 
 fn size(text: &str) -> Option<Quantity> {
     Some(Quantity::parse(text).unwrap())
-}
-
-fn gauge(mark: &str, sort: &str, range: (&str, &str), master: &str) -> Payload {
-    Payload::Instrument(Box::new(Instrument {
-        mark: mark.to_owned(),
-        sort: sort.to_owned(),
-        resolution: size("0.001 mm"),
-        error_limit: None,
-        standard_uncertainty: size("1 µm"),
-        repeatability: None,
-        range_low: size(range.0),
-        range_high: size(range.1),
-        material: String::new(),
-        master: master.to_owned(),
-        calibrated_on: Some(1_700_000_000_000),
-        calibration_due: Some(1_900_000_000_000),
-        calibration_seen: true,
-        owner: String::new(),
-        error_percent: None,
-    }))
 }
 
 /// Ann, who has read here before Ben came.
@@ -502,4 +482,47 @@ fn the_drawing_marks_the_station_at_hand() {
         drawing.levels.iter().map(|mark| (mark.name.as_str(), mark.read, mark.here)).collect();
     assert_eq!(levels, [("top", true, false), ("middle", false, true), ("bottom", false, false)]);
     assert!(drawing.ways[0].here && !drawing.ways[1].here);
+}
+
+#[test]
+fn what_is_typed_before_one_says_who_one_is_is_there_when_one_comes_back() {
+    let (mut phone, record) = ready(&[]);
+    phone.send(Event::Unit(Unit::Inch));
+    keep(&mut phone, "3.1695");
+    phone.app.desk.let_go();
+    let there = Place::Reading(record, "bore/2".to_owned(), "diameter".to_owned());
+    phone.send(crate::app::Event::Went(there.clone()));
+    phone.send(Event::Station("middle/axial".to_owned()));
+    phone.send(Event::Condition("block-cold"));
+    keys(&mut phone, "80.511");
+    let before = seen(&phone);
+    assert_eq!(before.unit, "mm", "nobody's habit");
+    phone.send(Event::Keep);
+    assert!(phone.address.starts_with("/who/record/"));
+    phone.send(who::Event::Pin("0000".to_owned()));
+    phone.send(who::Event::Open);
+    phone.send(who::Event::Pin(PIN.to_owned()));
+    phone.seen.clear();
+    phone.send(who::Event::Open);
+    assert_eq!(phone.address, there.address());
+    let view = seen(&phone);
+    assert_eq!((view.typed.as_str(), view.unit.as_str()), ("80.511", "mm"), "as it was meant");
+    assert_eq!((view.spot.as_str(), view.spot == before.spot), ("bore 2: middle, axial", true));
+    assert_eq!((view.gauge.0.as_str(), view.temperatures.0.as_str()), ("B1", "20"), "and Ben's own");
+    assert!(matches!(phone.seen.last(), Some(Effect::KeepAwake(true))), "{:?}", phone.seen);
+    phone.send(Event::Keep);
+    let kept = readings(&phone, record).pop().unwrap();
+    assert_eq!((kept.feature.as_str(), kept.station.as_str()), ("bore/2", "middle/axial"));
+    assert_eq!((kept.value.to_string().as_str(), kept.gauge.as_str()), ("80.511 mm", "B1"));
+}
+
+#[test]
+fn what_is_typed_is_gone_when_one_goes_elsewhere_instead() {
+    let (mut phone, record) = ready(&[]);
+    phone.app.desk.let_go();
+    keys(&mut phone, "80.511");
+    phone.send(Event::Keep);
+    phone.send(crate::app::Event::Went(Place::Record(record)));
+    phone.send(crate::app::Event::Went(Place::Reading(record, "bore/1".to_owned(), "diameter".to_owned())));
+    assert_eq!(seen(&phone).typed, "");
 }

@@ -6,7 +6,6 @@ use gudgeon_core::engine::{Definition, Signer};
 use gudgeon_core::entry::payload::Meaning;
 use gudgeon_core::entry::{Author, DocumentId, EntryId, KeyId, Kind, Payload};
 use gudgeon_core::log::Ix;
-use gudgeon_core::sheet::Moment;
 
 use crate::app::sight::Sight;
 use crate::app::who::typed;
@@ -249,8 +248,8 @@ impl<'d> Seen<'d> {
         match state.progress {
             Progress::Signed => Some("it is signed, and the signature stands".to_owned()),
             Progress::Blocked => Some(self.waits()),
-            Progress::Open | Progress::WithoutEvidence => Some(self.missing()),
-            Progress::Stale if !self.is_whole() => Some(self.missing()),
+            Progress::Open | Progress::WithoutEvidence => Some(self.missing(desk)),
+            Progress::Stale if !self.is_whole() => Some(self.missing(desk)),
             Progress::WantsSecond => {
                 let first = self.sight.log().at(state.signature.as_ref()?.by).key;
                 roster.same_person(first, key).then(|| {
@@ -278,18 +277,19 @@ impl<'d> Seen<'d> {
         format!("{} comes first", first.unwrap_or_default())
     }
 
-    fn missing(&self) -> String {
+    fn missing(&self, desk: &Desk) -> String {
+        let blind = desk.blind(self.sight.log().document());
         let missing: Vec<_> = self.state().evidence.iter().filter(|piece| !piece.met).collect();
         match missing[..] {
             [] => "something it asks for is missing".to_owned(),
-            [one] => format!("{}: {}", one.asked, one.found),
-            [one, ref rest @ ..] => format!("{}: {}; and {} more", one.asked, one.found, rest.len()),
+            [one] => format!("{}: {}", one.asked, blind.found(one)),
+            [one, ref rest @ ..] => format!("{}: {}; and {} more", one.asked, blind.found(one), rest.len()),
         }
     }
 
     /// Both signatures, and why one does not stand.
     pub(super) fn signatures(&self, desk: &Desk) -> Vec<Line> {
-        let state = self.state();
+        let (state, blind) = (self.state(), desk.blind(self.sight.log().document()));
         let both = [(&state.signature, "did it"), (&state.second, "second person")];
         let line = |(signature, what): (&Option<gudgeon_core::assess::Signature>, &'static str)| {
             let signature = signature.as_ref()?;
@@ -298,7 +298,7 @@ impl<'d> Seen<'d> {
                 what,
                 when: self.when(desk, signature.by),
                 stands: signature.stands(),
-                why: signature.stale.iter().map(gudgeon_core::assess::Cause::words).collect(),
+                why: signature.stale.iter().map(|cause| blind.words_of_cause(self.sight, cause)).collect(),
                 read_again: signature.read_again.len(),
             })
         };
@@ -317,7 +317,7 @@ impl<'d> Seen<'d> {
     fn when(&self, desk: &Desk, by: Ix) -> String {
         let statement = self.sight.log().at(by);
         let place = desk.whereabouts(self.sight.log().document(), statement.id);
-        format!("{}, {}", Moment(statement.device_time).spaced(), place.words())
+        format!("{}, {}", desk.when(statement.device_time), place.words())
     }
 }
 

@@ -8,7 +8,6 @@ use gudgeon_core::entry::Payload;
 use gudgeon_core::entry::payload::{Tightening, TighteningAct};
 use gudgeon_core::log::Ix;
 use gudgeon_core::quantity::Kind;
-use gudgeon_core::sheet::Moment;
 
 use super::{Bolt, BoltState};
 use crate::app::Desk;
@@ -166,7 +165,7 @@ fn by(act: Act, desk: &Desk, sight: &Sight, fastener: &Fastener, place: &str) ->
     let said = |(done, ix): (&Tightening, Ix)| {
         let statement = sight.log().at(ix);
         let wrench = if done.wrench.is_empty() { String::new() } else { format!(", wrench {}", done.wrench) };
-        let when = Moment(statement.device_time).spaced();
+        let when = desk.when(statement.device_time);
         format!("{}, {when}{wrench}", desk.name_of_key(statement.key))
     };
     standing.last().map(said).unwrap_or_default()
