@@ -57,8 +57,8 @@ pub(super) fn after(milliseconds: u32, then: impl FnOnce() + 'static) {
 }
 
 /// Does something whenever an event of this name comes, for as long as the page lives.
-pub(super) fn on(target: &JsValue, name: &str, mut then: impl FnMut(JsValue) + 'static) {
-    let listener = Closure::<dyn FnMut(JsValue)>::new(move |event| then(event)).into_js_value();
+pub(super) fn on(target: &JsValue, name: &str, then: impl FnMut(JsValue) + 'static) {
+    let listener = Closure::<dyn FnMut(JsValue)>::new(then).into_js_value();
     if call(target, "addEventListener", &[JsValue::from_str(name), listener]).is_err() {
         leptos::logging::error!("no listener for {name}");
     }

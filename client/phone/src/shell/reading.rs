@@ -25,7 +25,13 @@ pub(super) fn draw(view: Memo<View>) -> impl IntoView {
             {tiles(view)}
             {move || match panel.get() {
                 Panel::Keys => keypad(view).into_any(),
-                other => panels::draw(other, view).into_any(),
+                other @ (Panel::Stations
+                | Panel::Gauge
+                | Panel::Temperature
+                | Panel::Conditions
+                | Panel::People
+                | Panel::Dial
+                | Panel::Back) => panels::draw(other, view).into_any(),
             }}
         </section>
         {parts::action(
