@@ -7,17 +7,19 @@ mod card;
 mod looked;
 #[cfg(test)]
 mod tests;
+mod way;
 
 use std::cell::RefCell;
 use std::rc::Rc;
 
 use gudgeon_client::home::Saved;
-use gudgeon_core::entry::payload::{Concession, Order};
+use gudgeon_core::entry::payload::{Concession, Order, Void};
 use gudgeon_core::entry::{DocumentId, EntryId, Kind, Payload};
 
 use super::{Buzz, Desk, Effect, Failure, Place};
-pub use card::{Card, Line, Way};
+pub use card::{Card, Line};
 use looked::{Looked, Stamp};
+pub use way::Way;
 
 /// How it is known which came first, where nobody says otherwise.
 const FROM_MEMORY: &str = "from memory of who was there";
@@ -29,6 +31,8 @@ pub struct Model {
     seen: Option<Vec<EntryId>>,
     /// Which card wants words, by its name.
     about: Option<card::Name>,
+    /// What rests under it is voided, not conceded.
+    voids: bool,
     words: String,
     busy: bool,
     kept: Option<&'static str>,
@@ -44,10 +48,12 @@ pub enum Event {
     First(usize, bool),
     /// A card is to be conceded, with a reason; the same card once more: not after all.
     Concede(usize),
+    /// What a card rests on is to be voided, with a reason; the same card once more: not after all.
+    Void(usize),
     /// The reason, or how the order is known.
     Words(String),
-    /// Concede it.
-    KeepConcession,
+    /// Concede it, or void what it rests on.
+    KeepWords,
     /// It is durable, or it failed.
     Kept(Result<Saved, Failure>),
     /// All of it was seen.
@@ -79,6 +85,8 @@ pub struct View {
     pub refused: Vec<(String, String)>,
     /// Which card wants a reason.
     pub conceding: Option<usize>,
+    /// The reason is that of a void.
+    pub voids: bool,
     /// As typed.
     pub words: String,
     /// Whether whoever holds the phone may concede.
@@ -102,6 +110,7 @@ impl Model {
             record,
             seen: seen(record, desk),
             about: None,
+            voids: false,
             words: String::new(),
             busy: false,
             kept: None,
@@ -113,19 +122,16 @@ impl Model {
     pub(super) fn handle(&mut self, event: Event, desk: &mut Desk) {
         match event {
             Event::Go(place) => desk.go(place),
-            Event::Concede(at) => {
-                let name = self.card(at, desk).map(|card| card.name);
-                self.about = name.filter(|name| self.about.as_ref() != Some(name));
-                self.words.clear();
-            }
+            Event::Concede(at) => self.ask_words(at, false, desk),
+            Event::Void(at) => self.ask_words(at, true, desk),
             Event::Words(text) => self.words = text,
-            Event::First(..) | Event::KeepConcession | Event::Reveal if desk.holder().is_none() => {
+            Event::First(..) | Event::KeepWords | Event::Reveal if desk.holder().is_none() => {
                 desk.ask_who(Place::Changed(self.record));
             }
-            Event::First(..) | Event::KeepConcession | Event::Seen | Event::Forget | Event::Reveal
+            Event::First(..) | Event::KeepWords | Event::Seen | Event::Forget | Event::Reveal
                 if self.busy => {}
             Event::First(at, first) => self.order(at, first, desk),
-            Event::KeepConcession => self.concede(desk),
+            Event::KeepWords => self.keep_words(desk),
             Event::Kept(Ok(_)) => {
                 (self.about, self.words) = (None, String::new());
                 self.noted("kept", desk);
@@ -177,20 +183,43 @@ impl Model {
         }
     }
 
-    fn concede(&mut self, desk: &mut Desk) {
+    /// The words that a concession or a void needs are asked for; of the same once more: not after all.
+    fn ask_words(&mut self, at: usize, voids: bool, desk: &Desk) {
+        let name = self.card(at, desk).map(|card| card.name);
+        self.about = name.filter(|name| self.about.as_ref() != Some(name) || self.voids != voids);
+        self.voids = voids;
+        self.words.clear();
+    }
+
+    fn keep_words(&mut self, desk: &mut Desk) {
         let looked = self.look(desk);
         let mut cards = looked.open.iter().chain(&looked.rest);
         let Some(card) = cards.find(|card| Some(&card.name) == self.about.as_ref()) else { return };
         let reason = self.words.trim().to_owned();
         if reason.is_empty() {
-            let way_out = "say why it is accepted: it is printed beside the finding";
-            self.problem = Some(Failure::new("no-reason", "a concession needs its reason", way_out));
+            let (cause, way_out) = if self.voids {
+                ("what is voided needs its reason", "say in a few words why it does not count")
+            } else {
+                ("a concession needs its reason", "say why it is accepted: it is printed beside the finding")
+            };
+            self.problem = Some(Failure::new("no-reason", cause, way_out));
             return;
         }
         let card::Name { rule, feature, subject, ids } = card.name.clone();
-        let concession = Concession { rule: rule.name().to_owned(), feature, subject, rests_on: ids, reason };
+        let says = if self.voids {
+            let own = |id: &&EntryId| is_own(**id, self.record, desk);
+            let Some(entry) = ids.iter().rfind(own).copied() else {
+                let way_out = "whoever entered it voids it; or a lead concedes it, with the reason";
+                self.problem = Some(Failure::new("not-own", "somebody else entered this", way_out));
+                return;
+            };
+            Payload::Void(Void { entry, reason })
+        } else {
+            let rule = rule.name().to_owned();
+            Payload::Concession(Concession { rule, feature, subject, rests_on: ids, reason })
+        };
         self.begin();
-        desk.state(self.record, &[Payload::Concession(concession)], |kept| Event::Kept(kept).into());
+        desk.state(self.record, &[says], |kept| Event::Kept(kept).into());
     }
 
     fn mark_seen(&mut self, desk: &mut Desk) {
@@ -246,6 +275,7 @@ impl Model {
             rest: looked.rest.clone(),
             refused: looked.refused.clone(),
             conceding: looked.open.iter().position(|card| Some(&card.name) == self.about.as_ref()),
+            voids: self.voids,
             words: self.words.clone(),
             may_concede: desk.holder().is_some_and(may),
             unseen: looked.unseen,
@@ -255,6 +285,13 @@ impl Model {
             nothing: None,
         }
     }
+}
+
+/// Whether whoever holds the phone made an entry.
+fn is_own(entry: EntryId, record: DocumentId, desk: &Desk) -> bool {
+    let Some((sight, key)) = desk.sight(record).zip(desk.holder()) else { return false };
+    let by = sight.log().get(&entry).map(|statement| statement.key);
+    by.is_some_and(|by| by == key || sight.workshop.roster().same_person(by, key))
 }
 
 /// Under which it is kept what somebody has seen of a record: by person, not by key.

@@ -49,12 +49,18 @@ fn draw_card(
     may_concede: Memo<bool>,
 ) -> impl IntoView {
     let Card { state, title, place, text, hint, time, way, new, can_concede, .. } = card;
-    let class = format!("finding {state}");
+    let (class, is_way) = (format!("finding {state}"), matches!(way, Way::Concede(_)));
     let words = move || {
         (conceding.get() == Some(at)).then(|| {
             view! {
-                {parts::field("Why it is accepted", "text", move || view.get().words, Event::Words)}
-                <button class="settle" on:click=|_| send(Event::KeepConcession)>"Concede it"</button>
+                {parts::asked(
+                    move || if view.with(|view| view.voids) { "Why it does not count" } else { "Why it is accepted" }.to_owned(),
+                    move || view.get().words,
+                    Event::Words,
+                )}
+                <button class="settle" on:click=|_| send(Event::KeepWords)>
+                    {move || if view.with(|view| view.voids) { "Void it" } else { "Concede it" }}
+                </button>
             }
         })
     };
@@ -66,7 +72,7 @@ fn draw_card(
             {times(time)}
             <p class="quiet">{hint}</p>
             {draw_way(at, way)}
-            <Show when=move || can_concede && may_concede.get()>
+            <Show when=move || can_concede && !is_way && may_concede.get()>
                 <button
                     class="settle quiet"
                     aria-expanded=move || if conceding.get() == Some(at) { "true" } else { "false" }
@@ -82,6 +88,12 @@ fn draw_way(at: usize, way: Way) -> impl IntoView {
     match way {
         Way::Go(place, words) => {
             view! { <button class="settle" on:click=move |_| send(Event::Go(place.clone()))>{words}</button> }.into_any()
+        }
+        Way::Concede(words) => {
+            view! { <button class="settle" on:click=move |_| send(Event::Concede(at))>{words}</button> }.into_any()
+        }
+        Way::Void(words) => {
+            view! { <button class="settle" on:click=move |_| send(Event::Void(at))>{words}</button> }.into_any()
         }
         Way::Order(one, other) => view! {
             <div class="choices two">

@@ -3,14 +3,13 @@
 use std::collections::BTreeSet;
 
 use gudgeon_core::assess::{Finding, Rule, Status};
-use gudgeon_core::engine::characteristic;
 use gudgeon_core::entry::payload::{FittingState, Payload};
 use gudgeon_core::entry::{DocumentId, EntryId};
 use gudgeon_core::log::Ix;
 use gudgeon_core::sheet;
 
-use super::super::Place;
 use super::super::sight::Sight;
+use super::way::{About, Way, way};
 
 /// What makes two findings the same.
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -34,15 +33,6 @@ pub struct Line {
     pub who: String,
     /// What it says.
     pub text: String,
-}
-
-/// What settles it.
-#[derive(Clone, Debug, PartialEq, Eq)]
-pub enum Way {
-    /// Going there.
-    Go(Place, &'static str),
-    /// Saying which came first: what the first is called, and the other.
-    Order(String, String),
 }
 
 /// A finding.
@@ -94,7 +84,7 @@ impl Card {
             text: finding.text.clone(),
             hint: finding.hint().to_owned(),
             time: Vec::new(),
-            way: way(finding, &pairs, record, sight),
+            way: settles(finding, &pairs, record, sight),
             pairs: pairs.iter().map(|(a, b)| (sight.log().at(*a).id, sight.log().at(*b).id)).collect(),
             new: false,
             can_concede: !finding.ids.is_empty(),
@@ -115,6 +105,9 @@ pub(super) fn led_to(finding: &Finding, sight: &Sight) -> BTreeSet<Ix> {
 
 /// Of "before or after?": what is asked about, against the work.
 fn pairs(finding: &Finding, sight: &Sight) -> Vec<(Ix, Ix)> {
+    if finding.rule == Rule::DisputedChoice {
+        return finding.ids.iter().filter_map(|id| ordered(*id, sight)).take(1).collect();
+    }
     if finding.rule != Rule::BeforeOrAfter {
         return Vec::new();
     }
@@ -132,31 +125,19 @@ fn pairs(finding: &Finding, sight: &Sight) -> Vec<(Ix, Ix)> {
     }
 }
 
-fn way(finding: &Finding, pairs: &[(Ix, Ix)], record: DocumentId, sight: &Sight) -> Way {
+/// What an order is of.
+fn ordered(id: EntryId, sight: &Sight) -> Option<(Ix, Ix)> {
+    let Ok(Payload::Order(order)) = &sight.log().get(&id)?.payload else { return None };
+    sight.log().place(&order.first).zip(sight.log().place(&order.second))
+}
+
+/// The one action: saying which came first, where that is asked; else what the rule's row finds.
+fn settles(finding: &Finding, pairs: &[(Ix, Ix)], record: DocumentId, sight: &Sight) -> Way {
     if let Some((one, other)) = pairs.first() {
         return Way::Order(noun(*one, sight), noun(*other, sight));
     }
-    let definition = sight.assessment.definition();
-    let is_step = definition.is_some_and(|definition| definition.step_index(&finding.subject).is_some());
-    if is_step {
-        return Way::Go(Place::Step(record, finding.subject.clone()), "See the step");
-    }
-    if [Rule::NotCounted, Rule::ForkedKey, Rule::ClockBackwards].contains(&finding.rule) {
-        return Way::Go(Place::People, "People and keys");
-    }
-    let feature = definition.and_then(|definition| definition.feature(&finding.feature).ok());
-    let Some(feature) = feature else { return Way::Go(Place::Record(record), "See the engine") };
-    let read = characteristic::find(feature.kind(), &finding.subject).is_some();
-    if read {
-        let place = Place::Reading(record, finding.feature.clone(), finding.subject.clone());
-        let again = if finding.rule == Rule::Disputed { "Take a third reading" } else { "Read again" };
-        return Way::Go(place, again);
-    }
-    if definition.is_some_and(|definition| definition.fastener(&finding.subject).is_some()) {
-        let place = Place::Tighten(record, finding.subject.clone(), finding.feature.clone());
-        return Way::Go(place, "See the fasteners");
-    }
-    Way::Go(Place::Feature(record, finding.feature.clone()), "See what was read")
+    let Finding { rule, feature, subject, ids, .. } = finding;
+    way(&About { record, rule: *rule, feature, subject, ids }, sight)
 }
 
 /// What an entry is called on a button.

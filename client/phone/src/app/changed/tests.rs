@@ -170,10 +170,10 @@ fn a_lead_concedes_with_a_reason_and_not_without() {
     let at = at(&view, Rule::GaugeUnknown);
     phone.send(Event::Concede(at));
     assert_eq!(screen!(phone, Changed).conceding, Some(at));
-    phone.send(Event::KeepConcession);
+    phone.send(Event::KeepWords);
     assert_eq!(screen!(phone, Changed).problem.unwrap().code, "no-reason");
     phone.send(Event::Words("read once only to see how far it is worn".to_owned()));
-    phone.send(Event::KeepConcession);
+    phone.send(Event::KeepWords);
     let view = screen!(phone, Changed);
     assert!(view.rest.iter().any(|card| card.name.rule == Rule::GaugeUnknown && card.conceded), "{view:?}");
     assert!(view.conceding.is_none() && view.words.is_empty() && view.kept == Some("kept"));
@@ -230,8 +230,34 @@ fn a_signature_that_no_longer_stands_shows_what_took_its_ground_away_and_leads_t
     states(&mut phone, record, &Payload::Void(void));
     let view = screen!(phone, Changed);
     let card = &view.open[at(&view, Rule::StaleSignOff)];
-    assert_eq!((card.state, &card.way), ("stale", &Way::Go(Place::Step(record, step), "See the step")));
+    assert_eq!(
+        (card.state, &card.way),
+        ("stale", &Way::Go(Place::Step(record, step), "See the cause, sign again"))
+    );
     let told: Vec<&str> = card.time.iter().map(|line| line.text.as_str()).collect();
     let place = |words: &str| told.iter().position(|text| text.contains(words));
     assert!(place("signed").unwrap() < place("wrong bore").unwrap(), "{told:?}");
+}
+
+#[test]
+fn what_was_entered_amiss_is_voided_on_its_card_with_a_reason_and_only_by_who_entered_it() {
+    let (mut phone, record) = held(Place::Changed);
+    let Payload::Reading(read) = reading("80.01mm") else { panic!() };
+    states(
+        &mut phone,
+        record,
+        &Payload::Reading(Box::new(Reading { feature: "bore/99".to_owned(), ..*read })),
+    );
+    let view = screen!(phone, Changed);
+    let card = at(&view, Rule::UnknownFeature);
+    assert!(matches!(view.open[card].way, Way::Void(_)), "{:?}", view.open[card]);
+    phone.send(Event::Void(card));
+    let view = screen!(phone, Changed);
+    assert!(view.conceding == Some(card) && view.voids);
+    phone.send(Event::KeepWords);
+    assert_eq!(screen!(phone, Changed).problem.unwrap().code, "no-reason");
+    phone.send(Event::Words("there is no such bore".to_owned()));
+    phone.send(Event::KeepWords);
+    let view = screen!(phone, Changed);
+    assert!(view.kept == Some("kept") && view.open.iter().all(|card| card.name.rule != Rule::UnknownFeature));
 }
