@@ -6,7 +6,7 @@ use zeroize::Zeroizing;
 
 use super::Home;
 use crate::error::{HomeError, Kind};
-use crate::keys::{Pin, Sealed};
+use crate::keys::{Pin, Sealed, shut_for};
 use crate::shape;
 use crate::store::{Batch, Table};
 use crate::world::random;
@@ -22,6 +22,16 @@ pub struct KeyRow {
     pub made: i64,
     /// Wrong PINs since the last right one.
     pub wrong_tries: u32,
+    /// When the last of them was: milliseconds since 1970 by this device.
+    pub last_wrong: i64,
+}
+
+impl KeyRow {
+    /// For how many milliseconds it is still shut after wrong PINs.
+    #[must_use]
+    pub fn shut_for(&self, now: i64) -> i64 {
+        shut_for(self.wrong_tries, self.last_wrong.min(now), now)
+    }
 }
 
 impl Home {
@@ -112,5 +122,6 @@ fn row(sealed: &Sealed) -> KeyRow {
         label: sealed.label().to_owned(),
         made: sealed.made(),
         wrong_tries: sealed.wrong_tries(),
+        last_wrong: sealed.last_wrong(),
     }
 }

@@ -22,7 +22,7 @@ use crate::world::{NoRandomness, World, random};
 
 use derive::Derivation;
 pub use derive::{COST, Cost};
-pub use wait::WAITS;
+pub use wait::{WAITS, left as shut_for};
 
 /// Tag bound into every sealed key; no other sealing uses it.
 const SEAL_TAG: &[u8] = b"gudgeon sealed key v1";
@@ -189,6 +189,12 @@ impl Sealed {
     #[must_use]
     pub const fn wrong_tries(&self) -> u32 {
         self.wrong_tries
+    }
+
+    /// When the last of them was: milliseconds since 1970 by this device.
+    #[must_use]
+    pub const fn last_wrong(&self) -> i64 {
+        self.last_wrong
     }
 
     /// A clock put back starts the wait anew, so it neither ends it nor makes it endless.

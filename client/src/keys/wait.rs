@@ -4,7 +4,8 @@
 pub const WAITS: &[i64] = &[0, 0, 0, 5_000, 15_000, 60_000, 5 * 60_000, 15 * 60_000];
 
 /// Milliseconds left to wait, after `tries` wrong PINs of which the last was at `last`.
-pub(super) fn left(tries: u32, last: i64, now: i64) -> i64 {
+#[must_use]
+pub fn left(tries: u32, last: i64, now: i64) -> i64 {
     let row = usize::try_from(tries).unwrap_or(usize::MAX).min(WAITS.len() - 1);
     let wait = WAITS.get(row).copied().unwrap_or_default();
     let passed = now.saturating_sub(last).max(0);

@@ -120,16 +120,17 @@ pub(super) fn asked<E: Into<Event> + 'static>(
     }
 }
 
-/// The PIN of somebody.
+/// The PIN, of somebody who is named or of whoever is meant; locked while it is tried.
 pub(super) fn asked_pin<E: Into<Event> + 'static>(
-    whose: impl Fn() -> String + Send + Sync + 'static,
+    whose: impl Fn() -> Option<String> + Send + Sync + 'static,
     value: impl Fn() -> String + Send + Sync + 'static,
+    locked: impl Fn() -> bool + Send + Sync + 'static,
     typed: impl Fn(String) -> E + 'static,
 ) -> impl IntoView {
     view! {
         <label class="field">
-            <span>"PIN of " {whose}</span>
-            <input type="password" autocomplete="off" prop:value=value on:input=move |event| send(typed(event_target_value(&event))) />
+            <span>"PIN" {move || whose().map(|name| format!(" of {name}"))}</span>
+            <input type="password" autocomplete="off" prop:disabled=locked prop:value=value on:input=move |event| send(typed(event_target_value(&event))) />
         </label>
     }
 }

@@ -162,7 +162,7 @@ fn signing(view: Memo<View>) -> impl IntoView {
             <div class="choices" role="group" aria-label="who signs">{move || signers.get().into_iter().map(signer).collect_view()}</div>
         </Show>
         <Show when=move || view.get().sign.can>
-            {parts::asked_pin(move || view.get().sign.signer.unwrap_or_default(), move || view.get().sign.pin, |text| Event::Sign(Sign::Pin(text)))}
+            {parts::asked_pin(move || view.get().sign.signer, move || view.get().sign.pin, move || view.get().sign.busy, |text| Event::Sign(Sign::Pin(text)))}
         </Show>
         <Show when=move || view.get().sign.asks && view.get().sign.can>
             <div class="pair" role="alert">
@@ -181,7 +181,7 @@ fn hold(view: Memo<View>) -> impl IntoView {
     let off = move || view.with(|view| view.sign.busy || !view.sign.can);
     let text = move || {
         view.with(|view| match (view.sign.busy, view.sign.can, &view.sign.signer) {
-            (true, ..) => "signing".to_owned(),
+            (true, ..) => "opening the key\u{2026}".to_owned(),
             (false, false, _) => view.progress.to_owned(),
             (false, true, Some(name)) if view.sign.pressed => format!("hold, {name}"),
             (false, true, Some(name)) => format!("Hold to sign as {name}"),

@@ -105,6 +105,8 @@ impl Signing {
 
     pub(super) fn handle(&mut self, event: Event, desk: &mut Desk) {
         match event {
+            // The key that is being opened is the one that was meant, with what was typed for it.
+            Event::Signer(_) | Event::Pin(_) if self.busy => {}
             Event::Signer(key) => (self.signer, self.asks) = (Some(key), false),
             Event::Pin(text) => self.pin = text,
             Event::Press if !self.busy => {
