@@ -35,6 +35,7 @@ pub mod desk;
 pub mod drawing;
 pub mod failure;
 pub mod feature;
+pub mod give;
 #[cfg(test)]
 mod hands;
 pub mod join;

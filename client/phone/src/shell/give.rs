@@ -7,6 +7,7 @@ use wasm_bindgen_futures::spawn_local;
 
 use super::{js, send};
 use crate::app::Event;
+use crate::app::give::{By, first, instead};
 
 /// How long an address of a file stays good, in milliseconds: a download begins later than the click.
 const GOOD_FOR: u32 = 60_000;
@@ -22,17 +23,18 @@ pub(super) fn give_out(name: String, media: &'static str, bytes: &[u8]) {
     let navigator: JsValue = window().navigator().into();
     let data = js::object(&[("files", Array::of1(&file).into())]);
     let shares = js::call(&navigator, "canShare", std::slice::from_ref(&data));
-    if !shares.is_ok_and(|shares| shares.is_truthy()) {
-        return download(&name, &file);
-    }
-    spawn_local(async move {
-        if let Err(error) = js::call_later(&navigator, "share", &[data]).await {
-            // Who puts the share sheet away does not want the file after all.
-            if js::get(&error, "name").as_string().as_deref() != Some("AbortError") {
-                download(&name, &file);
+    match first(shares.is_ok_and(|shares| shares.is_truthy())) {
+        By::Download => download(&name, &file),
+        By::ShareSheet => spawn_local(async move {
+            if let Err(error) = js::call_later(&navigator, "share", &[data]).await {
+                let error = js::get(&error, "name").as_string().unwrap_or_default();
+                match instead(&error) {
+                    Some(By::Download) => download(&name, &file),
+                    Some(By::ShareSheet) | None => {}
+                }
             }
-        }
-    });
+        }),
+    }
 }
 
 fn download(name: &str, file: &JsValue) {

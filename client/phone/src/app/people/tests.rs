@@ -2,14 +2,17 @@
 //! Who works here, inviting and letting in, what the browser promises, carrying by hand.
 
 use gudgeon_client::home::Home;
-use gudgeon_client::store::Mirror;
+use gudgeon_client::store::{Memory, Mirror};
 use gudgeon_client::sync::Code;
+use gudgeon_core::engine::EXAMPLE;
 use gudgeon_core::entry::payload::{Device, Note, Role};
 use gudgeon_core::entry::{Author, Payload};
 use gudgeon_core::roster::{Roster, join_request};
 
-use super::super::kit::{Phone, Rehearsed, ann, carried, held, held_on, let_in, screen};
-use super::super::{About, Event as AppEvent, Storage};
+use super::super::kit::{
+    PIN, Phone, Rehearsed, ann, carried, held, held_on, let_in, reads_diameter, screen, works,
+};
+use super::super::{About, Event as AppEvent, Storage, who};
 use super::*;
 
 fn here() -> Phone {
@@ -240,4 +243,43 @@ fn a_file_that_could_not_be_given_out_is_said() {
     let mut phone = here();
     phone.send(AppEvent::NotGiven("no room".to_owned()));
     assert_eq!(phone.view().message.unwrap().code, "not-given");
+}
+
+#[test]
+fn what_one_phone_gives_out_another_takes_in_and_gives_back_with_its_own() {
+    let people: [(&str, &[Role]); 2] = [("Ben", &[Role::Member, Role::Lead]), ("Ann", &[Role::Member])];
+    let (disk, record, keys) = works(EXAMPLE, &people, &[]);
+    let there = Place::Feature(record, "bore/1".to_owned());
+    let held_by = |key, disk: &Memory| {
+        let mut phone = Phone::on(disk.clone(), Place::Who(Box::new(there.clone())));
+        phone.send(who::Event::Choose(key));
+        phone.send(who::Event::Pin(PIN.to_owned()));
+        phone.send(who::Event::Open);
+        phone
+    };
+    let gives = |phone: &mut Phone| {
+        phone.send(AppEvent::Went(Place::People));
+        phone.send(Event::CarryOut);
+        let Some(Effect::GiveOut { bytes, media, .. }) = phone.seen.pop() else { panic!("not given out") };
+        assert_eq!(media, "application/octet-stream");
+        bytes
+    };
+    let takes = |phone: &mut Phone, bytes: Vec<u8>| {
+        phone.send(AppEvent::Went(Place::People));
+        phone.send(Event::CarryIn("file".to_owned(), bytes));
+        let view = screen!(phone, People);
+        assert!(view.problem.is_none() && view.kept.as_deref() == Some("taken in"), "{:?}", view.problem);
+        view.report.unwrap().summary
+    };
+    let mut one = held_by(keys[0], &disk);
+    reads_diameter(&mut one, record, "bore/1", "top/thrust", "80.51 mm");
+    let mut other = held_by(keys[1], &disk);
+    reads_diameter(&mut other, record, "bore/2", "top/thrust", "80.52 mm");
+    assert_eq!(takes(&mut other, gives(&mut one)), "1 new");
+    assert_eq!(takes(&mut one, gives(&mut other)), "1 new");
+    for phone in [&one, &other] {
+        let log = phone.app.desk.home().unwrap().log(record).unwrap();
+        let read = log.folded().iter().filter(|said| matches!(said.payload, Ok(Payload::Reading(_))));
+        assert_eq!(read.count(), 2);
+    }
 }
