@@ -2,8 +2,8 @@
 //!
 //! Whatever is not a call of the protocol comes here. The files are in the program itself, found
 //! by their whole name: no path of a request ever reaches a file system. A name that is not there
-//! is not there; only who goes to a page, and not who fetches a part of one, is given the app,
-//! which then shows that page itself.
+//! is not there; only who goes to a page, and not who fetches a part of one, is led to the app,
+//! which has its files beside it and knows its own pages by what follows the `#`.
 
 use std::collections::BTreeMap;
 use std::convert::Infallible;
@@ -12,7 +12,7 @@ use std::sync::Arc;
 use axum::body::Body;
 use axum::http::header::{
     ACCEPT, ACCEPT_ENCODING, ALLOW, CACHE_CONTROL, CONTENT_ENCODING, CONTENT_LENGTH, CONTENT_TYPE, ETAG,
-    HeaderMap, HeaderName, HeaderValue, IF_NONE_MATCH, VARY,
+    HeaderMap, HeaderName, HeaderValue, IF_NONE_MATCH, LOCATION, VARY,
 };
 use axum::http::{Method, Request, Response, StatusCode};
 use data_encoding::HEXLOWER;
@@ -146,10 +146,13 @@ impl Web {
             return refused;
         }
         let path = request.uri().path().trim_start_matches('/');
-        let index = path.is_empty() || (is_navigation(request.headers()) && !is_file(path));
-        match self.files.get(if index { INDEX } else { path }) {
+        let elsewhere = !path.is_empty() && is_navigation(request.headers()) && !is_file(path);
+        match self.files.get(if path.is_empty() || elsewhere { INDEX } else { path }) {
+            Some(_) if elsewhere => led_up(path),
             Some(file) => file.given(request.headers()),
-            None if index && self.files.is_empty() => typed(StatusCode::OK, media(INDEX), WITHOUT.as_bytes()),
+            None if (path.is_empty() || elsewhere) && self.files.is_empty() => {
+                typed(StatusCode::OK, media(INDEX), WITHOUT.as_bytes())
+            }
             None => said(StatusCode::NOT_FOUND, "There is nothing of that name.\n"),
         }
     }
@@ -182,6 +185,18 @@ impl File {
         }
         response
     }
+}
+
+/// To where the app is, as seen from a path: its links are relative, so its files are found from there alone.
+/// Relative too, for who is reached under a path of somebody else's; browsers take what follows the `#` along
+/// (Fetch, section 4.4).
+fn led_up(path: &str) -> Response<Body> {
+    let up = "../".repeat(path.matches('/').count());
+    let mut answer = said(StatusCode::FOUND, "The app is further up.\n");
+    if let Ok(up) = HeaderValue::from_str(if up.is_empty() { "./" } else { &up }) {
+        answer.headers_mut().insert(LOCATION, up);
+    }
+    answer
 }
 
 /// A short answer in words.
@@ -283,16 +298,37 @@ mod tests {
     }
 
     #[test]
-    fn who_goes_to_a_page_is_given_the_app_and_who_fetches_a_part_is_not() {
+    fn who_goes_to_a_page_is_led_to_the_app_and_who_fetches_a_part_is_not() {
         let table = [
-            ("/engine/3", &[("sec-fetch-mode", "navigate")][..], 200),
-            ("/engine/3", &[("accept", "text/html,application/xhtml+xml")], 200),
+            ("/", &[("sec-fetch-mode", "navigate")][..], 200),
+            ("/engine/3", &[("sec-fetch-mode", "navigate")], 302),
+            ("/engine/3", &[("accept", "text/html,application/xhtml+xml")], 302),
             ("/engine/3", &[("sec-fetch-mode", "cors"), ("accept", "text/html")], 404),
             ("/engine/3", &[("accept", "*/*")], 404),
             ("/old-0123.js", &[("sec-fetch-mode", "navigate")], 404),
         ];
         for (path, headers, status) in table {
             assert_eq!(get(&FILES, path, headers).status().as_u16(), status, "{path} {headers:?}");
+        }
+    }
+
+    #[test]
+    fn from_every_path_the_way_leads_to_where_the_files_of_the_app_are() {
+        for (path, location) in [("/r", "./"), ("/r/", "../"), ("/r/xyz", "../"), ("/a/b/c", "../../")] {
+            let answer = get(&FILES, path, &[("sec-fetch-mode", "navigate")]);
+            assert_eq!(
+                (answer.status(), header(&answer, "location")),
+                (StatusCode::FOUND, location),
+                "{path}"
+            );
+            // As a browser resolves it (RFC 3986, section 5.2.4), also under a path of somebody else's.
+            for under in ["", "/shop"] {
+                let mut segments: Vec<&str> = path.split('/').collect();
+                segments.pop();
+                segments.truncate(segments.len() - location.matches("../").count());
+                let there = format!("{under}{}/", segments.join("/"));
+                assert_eq!(there, format!("{under}/"), "{path}");
+            }
         }
     }
 

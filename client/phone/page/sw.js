@@ -25,6 +25,11 @@ self.addEventListener("fetch", (event) => {
   if (request.method !== "GET" || url.origin !== self.location.origin) return;
   const scope = new URL(self.registration.scope).pathname;
   const file = url.pathname.startsWith(scope) ? url.pathname.slice(scope.length) : null;
+  // The app's own pages follow the `#`: a path that is none of its files leads to where its files are.
+  if (request.mode === "navigate" && file !== null && file !== "" && !file.includes(".")) {
+    event.respondWith(Response.redirect(self.registration.scope));
+    return;
+  }
   const ours = request.mode === "navigate" && (file === "" || file === "index.html") ? "index.html" : file;
   if (ours === null || !FILES.includes(ours)) return;
   event.respondWith(caches.open(BUILD).then((cache) => cache.match(ours)).then((kept) => kept ?? fetch(request)));

@@ -65,7 +65,7 @@ async fn the_app_comes_from_the_port_of_the_calls_with_every_promise() {
     let relay = Running::otherwise(|bound, _| bound.with_app(&APP)).await;
     let table: [(&str, Headers, u16, &str); 7] = [
         ("GET /", &[], 200, "text/html; charset=utf-8"),
-        ("GET /engine/3/read", &[("sec-fetch-mode", "navigate")], 200, "text/html; charset=utf-8"),
+        ("GET /engine/3/read", &[("sec-fetch-mode", "navigate")], 302, "text/plain; charset=utf-8"),
         ("GET /app-1234.wasm", &[], 200, "application/wasm"),
         ("GET /sw.js", &[], 200, "text/javascript; charset=utf-8"),
         ("GET /app-0000.wasm", &[("sec-fetch-mode", "navigate")], 404, "text/plain; charset=utf-8"),
@@ -77,6 +77,8 @@ async fn the_app_comes_from_the_port_of_the_calls_with_every_promise() {
         assert_eq!((answer.status, answer.header("content-type")), (status, media), "{request}");
         promises(&answer, false);
     }
+    let led = asks(&relay, "GET /engine/3/read", &[("sec-fetch-mode", "navigate")]).await;
+    assert_eq!(led.header("location"), "../../", "where the files of the app are");
     let whole = asks(&relay, "GET /", &[]).await;
     assert_eq!(whole.body, APP[0].whole);
     let packed = asks(&relay, "GET /", &[("accept-encoding", "gzip, br")]).await;
