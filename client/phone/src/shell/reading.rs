@@ -31,6 +31,7 @@ pub(super) fn draw(view: Memo<View>) -> impl IntoView {
                 | Panel::Conditions
                 | Panel::People
                 | Panel::Dial
+                | Panel::Note
                 | Panel::Back) => panels::draw(other, view).into_any(),
             }}
         </section>

@@ -1,6 +1,7 @@
 //! The circumstances of a reading as they are shown: tiles, and the panel that is open.
 
 use gudgeon_core::engine::condition;
+use gudgeon_core::engine::part::PART_SORTS;
 use gudgeon_core::quantity::Unit;
 
 use super::show::Around;
@@ -40,6 +41,10 @@ impl Model {
         let reader = self.reader.and_then(|person| around.sight.workshop.roster().name_of(person));
         let reader = reader.map_or_else(|| "me".to_owned(), |name| format!("{name}, called out"));
         tiles.push(tile(Panel::People, "Read by", reader, false));
+        let said = [self.part.as_str(), self.note.trim()].into_iter().filter(|text| !text.is_empty());
+        let said: Vec<&str> = said.collect();
+        let says = if said.is_empty() { "none".to_owned() } else { said.join("; ") };
+        tiles.push(tile(Panel::Note, "Note", says, false));
         tiles
     }
 
@@ -58,6 +63,7 @@ impl Model {
     pub(super) fn view_panel(&self, view: &mut View, around: &Around) {
         match self.panel {
             Panel::Keys | Panel::Stations | Panel::Temperature | Panel::Back => {}
+            Panel::Note => view.parts = self.parts(around),
             Panel::Gauge => {
                 let known = (&self.habit, self.gauge.as_str());
                 let expected = (self.expected(around), around.now);
@@ -95,6 +101,29 @@ impl Model {
         };
         let asked = definition.missing_conditions(around.row, &[]);
         asked.map(|one_of| one_of.iter().map(choice).collect()).collect()
+    }
+
+    /// The parts that it may have been read on, where the place does not name its own: of the sorts that this is
+    /// a size of, all that came in.
+    fn parts(&self, around: &Around) -> Vec<Choice<String>> {
+        let sight = around.sight;
+        if around.row.on.is_part() {
+            return Vec::new();
+        }
+        let sorts = PART_SORTS.iter().filter(|sort| sort.owns(around.row));
+        let marks = sorts.flat_map(|sort| {
+            let marks = sight.assessment.parts_of(&sight.record, sort.name).into_iter();
+            marks.map(|mark| format!("{}/{mark}", sort.name))
+        });
+        let choice = |what: String| {
+            let word = if what.is_empty() { "no part named".to_owned() } else { what.replace('/', " ") };
+            Choice { chosen: what == self.part, what, word, about: "" }
+        };
+        let marks: Vec<String> = marks.collect();
+        if marks.is_empty() {
+            return Vec::new();
+        }
+        std::iter::once(String::new()).chain(marks).map(choice).collect()
     }
 
     fn people(&self, around: &Around) -> Vec<PersonLine> {

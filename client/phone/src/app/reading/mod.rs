@@ -59,6 +59,8 @@ pub enum Panel {
     People,
     /// Units, set size, what to set the gauge to.
     Dial,
+    /// A note, and the part that was in hand.
+    Note,
     /// The words by which the last reading is taken back.
     Back,
 }
@@ -95,6 +97,10 @@ pub struct Model {
     /// Somebody else reads, and calls it out; none: who holds the phone.
     reader: Option<EntryId>,
     blind: bool,
+    /// What else there is to say of this one reading.
+    note: String,
+    /// The part in hand, such as `liner/A`; empty: none is named.
+    part: String,
     target: String,
     panel: Panel,
     checks: Checks,
@@ -146,6 +152,10 @@ pub enum Event {
     Reveal,
     /// It is remembered that it was shown, or not.
     Revealed(Result<(), Failure>),
+    /// A note on this one reading.
+    Note(String),
+    /// The part that is in hand; empty: none is named.
+    Part(String),
     /// The gauge was checked: it is good, or out.
     Check(bool),
     /// The check is durable, or it failed.
@@ -260,7 +270,9 @@ impl Model {
             | Event::PartAt(_)
             | Event::GaugeAt(_)
             | Event::Condition(_)
-            | Event::Reader(_)) => self.set(change, row, desk),
+            | Event::Reader(_)
+            | Event::Note(_)
+            | Event::Part(_)) => self.set(change, row, desk),
         }
     }
 
@@ -285,6 +297,8 @@ impl Model {
             Event::GaugeAt(text) => self.gauge_at = text,
             Event::Condition(word) => self.turn_condition(row, word, desk),
             Event::Reader(person) => self.reader = person,
+            Event::Note(text) => self.note = text,
+            Event::Part(part) => self.part = part,
             _ => {}
         }
     }
@@ -370,6 +384,7 @@ impl Model {
         let Some(entry) = saved.entries.first().copied() else { return };
         self.checks.readings += 1;
         self.typed.clear();
+        self.note.clear();
         let (outside, follows) = match self.sight(desk) {
             Some(sight) => (is_outside(sight, entry), Self::follows(sight, &self.blind(desk), entry)),
             None => (false, Vec::new()),
@@ -413,6 +428,10 @@ impl Model {
             self.panel = Panel::Keys;
         }
         let moved = spot.feature != self.spot.feature;
+        if moved {
+            // Another place has another part.
+            self.part.clear();
+        }
         self.spot = spot;
         if let (true, Some(record)) = (moved, self.record) {
             desk.moved(Place::Reading(record, self.spot.feature.clone(), row.name.to_owned()));

@@ -29,7 +29,12 @@ impl Model {
     fn slots<'s>(&self, sight: &'s Sight, spot: &Spot) -> impl Iterator<Item = &'s Slot> {
         let name = self.row.map(|row| row.name);
         let station = spot.station.clone();
-        let view = sight.assessment.feature(&spot.feature);
+        let of_part = || {
+            let mut all = sight.assessment.features();
+            all.find(|view| view.feature.path() == spot.feature && view.part == self.part)
+        };
+        // The part in hand, where one is named; else whichever speaks for the place now.
+        let view = if self.part.is_empty() { sight.assessment.feature(&spot.feature) } else { of_part() };
         let slots = view.map(|view| view.slots).unwrap_or_default();
         slots.iter().filter(move |slot| Some(slot.row.name) == name && *slot.station == *station)
     }
@@ -57,7 +62,8 @@ impl Model {
 
     /// Whether another person's value is kept from this one until theirs is in.
     pub(super) fn is_hidden(&self, sight: &Sight, blind: &Blind, spot: &Spot) -> bool {
-        let part = sight.assessment.feature(&spot.feature).map_or("", |view| view.part);
+        let now = || sight.assessment.feature(&spot.feature).map_or("", |view| view.part);
+        let part = if self.part.is_empty() { now() } else { &self.part };
         self.row.is_some_and(|row| blind.hides((&spot.feature, part), row.name, &spot.station))
     }
 

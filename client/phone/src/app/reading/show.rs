@@ -48,6 +48,7 @@ impl Model {
             gauge: (self.gauge.clone(), self.master.clone()),
             temperatures: (self.part_at.clone(), self.gauge_at.clone()),
             dial: (row.kind == Kind::Length).then_some(self.dial),
+            note: self.note.clone(),
             set_size: self.set_size.clone(),
             target: self.target.clone(),
             holder: desk.holder_name(),

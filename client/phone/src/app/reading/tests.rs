@@ -526,3 +526,50 @@ fn what_is_typed_is_gone_when_one_goes_elsewhere_instead() {
     phone.send(crate::app::Event::Went(Place::Reading(record, "bore/1".to_owned(), "diameter".to_owned())));
     assert_eq!(seen(&phone).typed, "");
 }
+
+#[test]
+fn a_note_is_of_one_reading_and_is_kept_with_it() {
+    let (mut phone, record) = ready(&[]);
+    phone.send(Event::Panel(Panel::Note));
+    phone.send(Event::Note(" light score at the top ".to_owned()));
+    assert!(seen(&phone).tiles.iter().any(|tile| tile.panel == Panel::Note && tile.says.contains("score")));
+    assert!(seen(&phone).parts.is_empty(), "nothing came in");
+    keep(&mut phone, "80.508");
+    keep(&mut phone, "80.507");
+    let notes: Vec<String> = readings(&phone, record).into_iter().map(|reading| reading.note).collect();
+    assert_eq!(notes, ["light score at the top", ""]);
+}
+
+#[test]
+fn the_part_in_hand_is_named_where_the_place_does_not_name_it() {
+    let (disk, record) = shop(&[]);
+    let mut phone = at(disk, record, "main/2", "shell-wall");
+    let came = |sort: &str, mark: &str| {
+        Payload::PartReceived(gudgeon_core::entry::payload::PartReceived {
+            mark: mark.to_owned(),
+            sort: sort.to_owned(),
+            batch: String::new(),
+            weight: None,
+            wall: None,
+            count: 1,
+            note: String::new(),
+        })
+    };
+    let came = [came("main-shells", "S2"), came("piston", "A")];
+    phone.app.desk.state(record, &came, |kept| {
+        kept.unwrap();
+        crate::app::Event::Dismissed
+    });
+    phone.send(Event::Panel(Panel::Note));
+    let marks: Vec<String> = seen(&phone).parts.into_iter().map(|choice| choice.what).collect();
+    assert_eq!(marks, ["", "main-shells/S2"], "a piston has no such wall");
+    phone.send(Event::Part("main-shells/S2".to_owned()));
+    let first = seen(&phone).spot;
+    keep(&mut phone, "1.825");
+    assert_eq!(readings(&phone, record)[0].part, "main-shells/S2");
+    phone.send(Event::Station("upper".to_owned()));
+    assert_eq!((seen(&phone).spot == first, seen(&phone).stands.as_str()), (true, "1.825 mm"), "of this part");
+    phone.send(Event::Feature("main/3".to_owned()));
+    keep(&mut phone, "1.826");
+    assert_eq!(readings(&phone, record)[1].part, "", "another place has another part");
+}

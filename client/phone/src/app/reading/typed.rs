@@ -140,7 +140,7 @@ impl Model {
             if self.gauge_at.is_empty() { part_temperature.clone() } else { temperature(&self.gauge_at)? };
         Ok(Reading {
             feature: self.spot.feature.clone(),
-            part: String::new(),
+            part: self.part.clone(),
             characteristic: row.name.to_owned(),
             station: self.spot.station.clone(),
             conditions: self.conditions.iter().map(|word| (*word).to_owned()).collect(),
@@ -154,7 +154,7 @@ impl Model {
             called_out: self.reader.is_some(),
             blind: self.blind,
             reading_set: String::new(),
-            note: String::new(),
+            note: self.note.trim().to_owned(),
         })
     }
 }

@@ -58,6 +58,10 @@ pub struct View {
     pub conditions: Vec<Vec<Choice<&'static str>>>,
     /// Who may have read it.
     pub people: Vec<PersonLine>,
+    /// The note, as typed.
+    pub note: String,
+    /// The parts that may have been in hand; empty: the place says it, or none came in.
+    pub parts: Vec<Choice<String>>,
     /// Units to choose.
     pub units: Vec<Choice<Unit>>,
     /// Whether a deviation can be typed, and is.

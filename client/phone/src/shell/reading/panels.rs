@@ -14,6 +14,7 @@ pub(super) fn draw(panel: Panel, view: Memo<View>) -> impl IntoView {
         Panel::Conditions => conditions(view).into_any(),
         Panel::People => people(view).into_any(),
         Panel::Dial => dial(view).into_any(),
+        Panel::Note => note(view).into_any(),
         Panel::Back => back(view).into_any(),
     };
     view! {
@@ -116,6 +117,17 @@ fn conditions(view: Memo<View>) -> impl IntoView {
         {move || lists.get().into_iter().map(|list| view! {
             <div class="r-list">{list.into_iter().map(|one| choice(one, Event::Condition)).collect_view()}</div>
         }).collect_view()}
+    }
+}
+
+fn note(view: Memo<View>) -> impl IntoView {
+    let marks = Memo::new(move |_| view.with(|view| view.parts.clone()));
+    view! {
+        {parts::field("Note on this reading", "text", move || view.with(|view| view.note.clone()), Event::Note)}
+        <Show when=move || marks.with(|marks| !marks.is_empty())>
+            <p class="r-quiet">"The part in hand:"</p>
+            <div class="r-list">{move || marks.get().into_iter().map(|one| choice(one, Event::Part)).collect_view()}</div>
+        </Show>
     }
 }
 
