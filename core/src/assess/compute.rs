@@ -391,7 +391,7 @@ impl Assessment {
     }
 
     /// The subject on which an input is read now.
-    fn source(
+    pub(super) fn source(
         &self,
         world: World,
         definition: &Definition,
@@ -429,7 +429,7 @@ impl Assessment {
     }
 
     /// The standing values of an input, what stands in the way, and stations read and needed.
-    fn points<'a>(
+    pub(super) fn points<'a>(
         &'a self,
         definition: &'a Definition,
         source: SubjectIx,

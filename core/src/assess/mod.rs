@@ -17,6 +17,7 @@ mod early;
 mod evidence;
 mod finding;
 mod fold;
+mod follow;
 mod goods;
 mod judged;
 mod limits;

@@ -84,11 +84,13 @@ fn value(view: Memo<View>) -> impl IntoView {
 /// While typing the verdict there would be; after keeping what was kept.
 fn beside(view: Memo<View>) -> impl IntoView {
     let would = Memo::new(move |_| view.with(|view| view.verdict.clone()));
+    let follow = Memo::new(move |_| view.with(|view| view.would_follow.clone()));
     let remarks = Memo::new(move |_| view.with(|view| view.remarks.clone()));
     let kept = Memo::new(move |_| view.with(|view| view.kept.clone().map(|kept| (kept, view.after.clone()))));
     let idle = Memo::new(move |_| view.with(|view| view.typed.is_empty()));
     view! {
         {move || would.get().map(verdict)}
+        {move || follow.get().into_iter().map(|(state, text)| view! { <p class=format!("r-follows {state}")>{text}</p> }).collect_view()}
         <ul class="r-remarks">
             {move || remarks.get().into_iter().map(|text| view! { <li>{text}</li> }).collect_view()}
         </ul>

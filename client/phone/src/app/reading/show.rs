@@ -1,12 +1,12 @@
 //! Makes what is to be seen, from what is typed and from the record.
 
-use gudgeon_core::assess::{WouldBe, show};
+use gudgeon_core::assess::{Judged, WouldBe, show};
 use gudgeon_core::engine::{Characteristic, Definition, FeatureKind, reads};
 use gudgeon_core::entry::payload::Reading;
 use gudgeon_core::entry::{DocumentId, EntryId, Payload};
 use gudgeon_core::measure::{Reason, Verdict};
 use gudgeon_core::quantity::{Comparator, Kind};
-use gudgeon_core::sheet::{State, VerdictFigure};
+use gudgeon_core::sheet::{State, VerdictFigure, place};
 
 use super::super::blind::Blind;
 use super::super::desk::Where;
@@ -42,6 +42,7 @@ impl Model {
             set_to: self.is_dial(row).then(|| self.set_size_words(row)),
             beneath: self.beneath(row),
             verdict: would.as_ref().map(|(_, would)| verdict(would)),
+            would_follow: would.as_ref().map(|typed| Self::would_follow(&around, typed)).unwrap_or_default(),
             remarks: self.remarks(&around, would.as_ref()),
             panel: self.panel,
             tiles: self.tiles(&around),
@@ -76,6 +77,20 @@ impl Model {
         let sight = around.sight;
         let would = sight.assessment.would_be(&sight.record, &sight.workshop, &reading, around.now)?;
         Some((reading, would))
+    }
+
+    /// What would follow from it, those apart that would betray a value that is hidden.
+    fn would_follow(around: &Around, (reading, would): &(Reading, WouldBe)) -> Vec<(&'static str, String)> {
+        let sight = around.sight;
+        let all = sight.assessment.would_follow(&sight.record, &sight.workshop, reading, would).into_iter();
+        let seen = all.filter(|(_, judged)| around.blind.may_see_value(judged));
+        let words = |path: &str, text: String| {
+            if path == reading.feature { text } else { format!("{}: {text}", place(path)) }
+        };
+        let line = |(path, judged): (&str, Judged)| {
+            (State::of_value(&judged).class(), words(path, show::value_against_limit(&judged)))
+        };
+        seen.map(line).collect()
     }
 
     /// The same in the other unit; of a deviation the size that it makes.

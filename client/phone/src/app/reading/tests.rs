@@ -568,8 +568,88 @@ fn the_part_in_hand_is_named_where_the_place_does_not_name_it() {
     keep(&mut phone, "1.825");
     assert_eq!(readings(&phone, record)[0].part, "main-shells/S2");
     phone.send(Event::Station("upper".to_owned()));
-    assert_eq!((seen(&phone).spot == first, seen(&phone).stands.as_str()), (true, "1.825 mm"), "of this part");
+    assert_eq!(
+        (seen(&phone).spot == first, seen(&phone).stands.as_str()),
+        (true, "1.825 mm"),
+        "of this part"
+    );
     phone.send(Event::Feature("main/3".to_owned()));
     keep(&mut phone, "1.826");
     assert_eq!(readings(&phone, record)[1].part, "", "another place has another part");
+}
+
+#[test]
+fn what_would_follow_is_there_while_it_is_typed_and_is_what_follows_then() {
+    let (mut phone, record) = ready(&[]);
+    keys(&mut phone, "80.508");
+    assert!(seen(&phone).would_follow.is_empty(), "one station alone is neither round nor tapered");
+    phone.send(Event::Keep);
+    keys(&mut phone, "80.540");
+    let would = seen(&phone).would_follow;
+    assert!(would.iter().any(|(_, text)| text.contains("out-of-round 0.032")), "{would:?}");
+    phone.send(Event::Keep);
+    let sight = phone.app.desk.sight(record).unwrap();
+    let value = sight.assessment.value("bore/1", "out-of-round").unwrap();
+    let then = (State::of_value(value).class(), gudgeon_core::assess::show::value_against_limit(value));
+    assert!(would.contains(&then), "{would:?} {then:?}");
+    // Read once more it takes the place of what stands there.
+    phone.send(Event::Station("top/axial".to_owned()));
+    keys(&mut phone, "80.509");
+    let would = seen(&phone).would_follow;
+    assert!(would.iter().any(|(_, text)| text.contains("out-of-round 0.001")), "{would:?}");
+}
+
+#[test]
+fn what_would_follow_betrays_nothing_that_is_hidden() {
+    let (mut phone, _) = ready(&[of_ann("top/thrust", "80.507 mm")]);
+    phone.send(Event::Station("top/axial".to_owned()));
+    keys(&mut phone, "80.540");
+    let view = seen(&phone);
+    assert!(view.verdict.is_some() && view.would_follow.is_empty(), "{:?}", view.would_follow);
+}
+
+#[test]
+fn the_clearance_that_a_bore_would_give_is_there_while_it_is_typed() {
+    use gudgeon_core::entry::payload::{Fitting, FittingState, PartReceived};
+    let (mut phone, record) = ready(&[]);
+    let came = Payload::PartReceived(PartReceived {
+        mark: "A".to_owned(),
+        sort: "piston".to_owned(),
+        batch: String::new(),
+        weight: None,
+        wall: None,
+        count: 1,
+        note: String::new(),
+    });
+    let lies = Payload::Fitting(Fitting {
+        part: "piston/A".to_owned(),
+        place: "bore/1".to_owned(),
+        state: FittingState::Allotted,
+        orientation: String::new(),
+        note: String::new(),
+    });
+    phone.app.desk.state(record, &[came, lies], |kept| {
+        kept.unwrap();
+        crate::app::Event::Dismissed
+    });
+    keep(&mut phone, "80.508");
+    let skirt = Place::Reading(record, "piston/A/skirt".to_owned(), "diameter".to_owned());
+    phone.send(crate::app::Event::Went(skirt));
+    phone.send(Event::Gauge("M7".to_owned()));
+    keep(&mut phone, "80.460");
+    phone.send(crate::app::Event::Went(Place::Reading(record, "bore/1".to_owned(), "diameter".to_owned())));
+    keys(&mut phone, "80.530");
+    let would = seen(&phone).would_follow;
+    // 80.508 and 80.530 less 80.460.
+    let words = would.iter().map(|(_, text)| text.as_str()).find(|text| text.contains("piston-clearance"));
+    assert!(words.unwrap().contains("0.048") && words.unwrap().contains("0.070"), "{would:?}");
+    // From the other side: what the skirt would give in the bore where it lies.
+    phone.send(crate::app::Event::Went(Place::Reading(
+        record,
+        "piston/A/skirt".to_owned(),
+        "diameter".to_owned(),
+    )));
+    keys(&mut phone, "80.470");
+    let would = seen(&phone).would_follow;
+    assert!(would.iter().any(|(_, text)| text.starts_with("Bore 1: piston-clearance 0.038")), "{would:?}");
 }

@@ -32,6 +32,8 @@ pub struct View {
     pub beneath: String,
     /// The verdict there would be.
     pub verdict: Option<VerdictView>,
+    /// Derived values as they would be with it: style of the state, and the words.
+    pub would_follow: Vec<(&'static str, String)>,
     /// What there is to say of the value and the gauge at once.
     pub remarks: Vec<String>,
     /// What is shown in the place of the keypad.
