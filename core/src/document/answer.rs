@@ -40,13 +40,22 @@ impl Document {
     /// relay, those that are not at the office yet. Unknown heads count for nothing.
     #[must_use]
     pub fn entries_beyond(&self, heads: &[ChangeHash]) -> Vec<EntryId> {
-        let mut lacking = self.lacking(heads).into_iter().peekable();
-        let (mut beyond, mut common) = (BTreeSet::new(), BTreeSet::new());
-        for (at, change) in self.changes.iter().enumerate() {
-            let side = if lacking.next_if_eq(&at).is_some() { &mut beyond } else { &mut common };
-            side.extend(change.puts().map(|put| put.id));
+        let lacking = self.lacking(heads);
+        let of = |at: &usize| self.changes.get(*at).into_iter().flat_map(Change::puts).map(|put| put.id);
+        let mut beyond: BTreeSet<EntryId> = lacking.iter().flat_map(of).collect();
+        if beyond.is_empty() {
+            return Vec::new();
         }
-        beyond.difference(&common).copied().collect()
+        // What another change has brought as well is there.
+        let mut lacking = lacking.into_iter().peekable();
+        for (at, change) in self.changes.iter().enumerate() {
+            if lacking.next_if_eq(&at).is_none() {
+                for put in change.puts() {
+                    beyond.remove(&put.id);
+                }
+            }
+        }
+        beyond.into_iter().collect()
     }
 
     /// Positions of the changes that are no ancestors of the heads, oldest first.

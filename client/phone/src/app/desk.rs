@@ -1,6 +1,6 @@
 //! What every screen works with: the home, who holds the phone, what is on its way to the store.
 
-use std::cell::RefCell;
+use std::cell::{Cell, RefCell};
 use std::collections::{BTreeMap, BTreeSet, VecDeque};
 use std::rc::Rc;
 
@@ -85,6 +85,8 @@ pub struct Desk {
     sights: BTreeMap<DocumentId, Sight>,
     /// As of so many folded entries of the workshop.
     roster: RefCell<Option<(usize, Rc<Roster>)>>,
+    /// Counted where the home has changed since: every view asks.
+    here_only: Cell<Option<usize>>,
     pending: VecDeque<Pending>,
     events: VecDeque<Event>,
     effects: Vec<Effect>,
@@ -109,6 +111,7 @@ impl Desk {
             holder: None,
             sights: BTreeMap::new(),
             roster: RefCell::default(),
+            here_only: Cell::default(),
             pending: VecDeque::new(),
             events: VecDeque::new(),
             effects: Vec::new(),
@@ -418,8 +421,13 @@ impl Desk {
     #[must_use]
     pub fn here_only(&self) -> usize {
         let Some(home) = &self.home else { return 0 };
-        let documents: BTreeSet<DocumentId> = home.records().chain(home.workshop()).collect();
-        documents.into_iter().filter_map(|id| home.here_only(id).ok()).map(|ids| ids.len()).sum()
+        let count = || {
+            let documents: BTreeSet<DocumentId> = home.records().chain(home.workshop()).collect();
+            documents.into_iter().filter_map(|id| home.here_only(id).ok()).map(|ids| ids.len()).sum()
+        };
+        let here = self.here_only.get().unwrap_or_else(count);
+        self.here_only.set(Some(here));
+        here
     }
 
     // What the app asks of it.
@@ -522,10 +530,12 @@ impl Desk {
         self.home = None;
         self.sights.clear();
         self.roster.take();
+        self.here_only.take();
         self.mirror = Mirror::default();
     }
 
     fn refresh(&mut self) {
+        self.here_only.take();
         let Some(home) = &self.home else { return };
         for sight in self.sights.values_mut() {
             if let Err(error) = sight.catch_up(home) {
