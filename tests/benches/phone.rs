@@ -99,11 +99,13 @@ fn started(rows: Vec<(Table, Row)>, place: Place) -> App {
     let mut events = vec![Event::Rows { rows, lost: false }];
     while let Some(event) = events.pop() {
         let effects = app.handle(event);
-        events.extend(effects.into_iter().filter_map(|effect| match effect {
-            Effect::Store(_) => Some(Event::Stored),
-            Effect::Later(milliseconds, event) => (milliseconds < 1_000).then_some(event),
-            _ => None,
-        }));
+        for effect in effects {
+            if matches!(effect, Effect::Store(_)) {
+                events.push(Event::Stored);
+            } else if let Effect::Later(0..1_000, event) = effect {
+                events.push(event);
+            }
+        }
     }
     black_box(app.view());
     app
