@@ -190,7 +190,7 @@ impl Office {
     fn done(&mut self, summary: Summary, desk: &mut Desk) {
         self.trouble = None;
         self.wait = 0;
-        let let_in = desk.invite().is_some() && desk.is_let_in();
+        let let_in = desk.invite().is_some() && !desk.waits_to_be_let_in();
         self.ended(Ok(summary), desk);
         if !self.listening
             && let Some(session) = self.engine.as_ref().and_then(Engine::session)
@@ -281,10 +281,10 @@ fn away(trouble: &Trouble) -> Failure {
 }
 
 impl Desk {
-    /// Whether a key of this phone is of the workshop.
+    /// Whether a key of this phone has asked and is nobody's yet; others of it may have been let in.
     #[must_use]
-    pub fn is_let_in(&self) -> bool {
-        let Some(roster) = self.roster() else { return false };
-        self.keys().iter().any(|row| roster.may_connect(row.key))
+    pub fn waits_to_be_let_in(&self) -> bool {
+        let Some(roster) = self.roster() else { return true };
+        self.keys().iter().any(|row| roster.is_unknown(row.key))
     }
 }

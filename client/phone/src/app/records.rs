@@ -122,7 +122,7 @@ impl Model {
             let glance = sight.map(|sight| self.glance(record, sight, desk));
             Card { record, name, glance, here_only: sight.map_or(0, Sight::here_only) }
         };
-        let waits = (desk.has_joined() && !desk.is_let_in()).then_some(
+        let waits = (desk.has_joined() && desk.waits_to_be_let_in()).then_some(
             "this phone has asked to be let in: it happens when the lead who invited meets the office next",
         );
         View {

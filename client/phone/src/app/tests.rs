@@ -1,9 +1,11 @@
 #![allow(clippy::unwrap_used)]
 //! What must hold on every screen: nothing is called kept before it is, and nothing is lost.
 
-use gudgeon_client::store::{Memory, Trouble};
+use gudgeon_client::home::Home;
+use gudgeon_client::keys::Pin;
+use gudgeon_client::store::{Memory, Mirror, Store as _, Trouble};
 
-use super::kit::{PIN, Phone, held, let_in, rows, screen};
+use super::kit::{PIN, Phone, Rehearsed, held, let_in, rows, screen};
 use super::{Effect, Event, Place, Role, ScreenView, join, reading, records, who};
 
 fn bore(record: gudgeon_core::entry::DocumentId) -> Place {
@@ -28,6 +30,19 @@ fn joining_says_what_is_wrong_with_what_is_typed() {
     phone.send(join::Event::Code("GUDGEON1ABC".to_owned()));
     phone.send(join::Event::Join);
     assert_eq!(screen!(phone, Join).problem.unwrap().code, "bad-code");
+}
+
+#[test]
+fn a_phone_of_two_people_waits_until_both_are_let_in() {
+    let (mut disk, _) = let_in();
+    let phone = Phone::on(disk.clone(), Place::Records);
+    assert_eq!(screen!(phone, Records).waits, None);
+    let mirror = Mirror::of(rows(&disk));
+    let mut home = Home::within(Box::new(mirror.clone()), Rehearsed).unwrap();
+    home.new_key("phone of Cleo", &Pin::new(PIN).unwrap()).unwrap();
+    mirror.take().iter().for_each(|batch| disk.write(batch).unwrap());
+    let phone = Phone::on(disk, Place::Records);
+    assert!(phone.app.desk.waits_to_be_let_in() && screen!(phone, Records).waits.is_some());
 }
 
 #[test]
