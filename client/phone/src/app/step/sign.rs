@@ -111,7 +111,8 @@ impl Signing {
             Event::Pin(text) => self.pin = text,
             Event::Press if !self.busy => {
                 self.press = self.press.wrapping_add(1);
-                self.pressed = true;
+                // What comes of this press is told, and no longer what came of the one before.
+                (self.pressed, self.signed) = (true, None);
                 let held: crate::app::Event = super::Event::Sign(Event::Held(self.press)).into();
                 desk.effect(Effect::Later(HOLD, held));
             }

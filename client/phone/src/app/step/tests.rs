@@ -122,6 +122,13 @@ fn a_button_that_is_let_go_early_signs_nothing_and_a_tap_asks() {
     assert!(screen!(hands.phone, Step).sign.asks);
     hands.phone.send(Event::Sign(Sign::Confirm));
     assert_eq!(screen!(hands.phone, Step).signatures.len(), 1);
+    // The tap that ends a held press asks nothing; that of the second person, on the same screen, does.
+    hands.phone.send(Event::Sign(Sign::Tap));
+    assert!(!screen!(hands.phone, Step).sign.asks);
+    for event in [Sign::Press, Sign::Release, Sign::Tap] {
+        hands.phone.send(Event::Sign(event));
+    }
+    assert!(screen!(hands.phone, Step).sign.asks);
 }
 
 #[test]
