@@ -5,8 +5,9 @@ use super::fold::{Assessment, World};
 use super::order::latest;
 use super::status::Status;
 use super::subject::{Slot, Taken};
-use super::tightening::{Group, GroupKey, is_stage};
+use super::tightening::{Group, GroupKey, act, is_stage};
 use crate::engine::Reuse;
+use crate::entry::payload::TighteningAct;
 use crate::log::Ix;
 use crate::quantity::{Amount, Kind};
 
@@ -25,9 +26,12 @@ impl Assessment {
             return Vec::new();
         }
         let before = |a: Ix, b: Ix| self.is_before(world, a, b);
+        // Of two slackenings of which neither is known first, either lets go.
+        let slack: Vec<Ix> = group.acts.iter().copied().filter(|ix| self.lets_go(world, *ix)).collect();
         let tight = |ix: Ix| {
+            let let_go = |stage: Ix| slack.iter().any(|slack| before(stage, *slack) && before(*slack, ix));
             let held = |(stage, end): &&(Ix, Option<Ix>)| {
-                before(*stage, ix) && !end.is_some_and(|end| before(end, ix))
+                before(*stage, ix) && !end.is_some_and(|end| before(end, ix)) && !let_go(*stage)
             };
             stages.iter().find(held).map(|(stage, _)| (ix, *stage))
         };
@@ -118,6 +122,13 @@ impl Assessment {
             | Status::Disputed
             | Status::Outvoted => None,
         })
+    }
+
+    /// Whether an act slackened, and was not withdrawn.
+    fn lets_go(&self, world: World, ix: Ix) -> bool {
+        let status = &self.entries[ix as usize].status;
+        act(world, ix) == Some(TighteningAct::Slackened)
+            && (status.stands() || matches!(status, Status::Ended(_)))
     }
 
     fn slots_of<'a>(&'a self, key: &GroupKey, name: &'static str) -> impl Iterator<Item = &'a Slot> {

@@ -79,14 +79,20 @@ impl Assessment {
         for (ix, status) in &mut fates {
             let since = slackened.iter().copied().filter(|slack| before(*ix, *slack));
             if (status.stands() || matches!(status, Status::Undecided(_)))
-                && let Some(by) = super::order::latest(log, since).first()
+                && let Some(by) = self.first_of(world, since)
             {
-                *status = Status::Ended(*by);
+                *status = Status::Ended(by);
             }
         }
         let earlier = |ix: Ix| acts.iter().filter(|other| before(**other, ix)).count();
         fates.sort_by_key(|(ix, _)| (earlier(*ix), log.at(*ix).id));
         fates
+    }
+
+    /// The first of some acts: what came after it ended nothing any more; by id where neither is known first.
+    fn first_of(&self, world: World, acts: impl Iterator<Item = Ix> + Clone) -> Option<Ix> {
+        let first = |ix: &Ix| !acts.clone().any(|other| self.is_before(world, other, *ix));
+        acts.clone().filter(first).min_by_key(|ix| world.log().at(*ix).id)
     }
 
     fn walk(&self, world: World, key: &GroupKey, group: &mut Group, findings: &mut Vec<Finding>) {

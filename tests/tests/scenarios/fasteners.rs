@@ -337,6 +337,42 @@ fn a_free_length_that_was_read_with_the_bolts_tight_is_found_until_they_were_sla
     assert!(shop.check().of_rule("conditions-missing").is_empty());
 }
 
+/// Each round is ended by its own slackening: the second says nothing of what was read slack after the first.
+#[test]
+fn a_free_length_read_between_two_rounds_stays_read_slack_when_the_second_is_slackened_too() {
+    let shop = kit::open();
+    let rod = || shop.ann.tightens("rod-bolts", "rod/2/bolts");
+    let free = |bolt: &str| {
+        shop.ann.read("rod/2/bolts", "free-length", bolt, "48.000 mm").with("M1").under(&["bolt-free"]).at_20()
+    };
+    let pulled = rod().stage(1, "28 N·m");
+    let slack = shop.ann.slackens("rod-bolts", "rod/2/bolts");
+    let read = [free("bolt-1"), free("bolt-2")];
+    shop.ann.signs("rod-bolts-free/2");
+    rod().nip();
+    let again = rod().stage(1, "28 N·m");
+    shop.ann.checks("turns-free", "crank");
+    let second = shop.ann.slackens("rod-bolts", "rod/2/bolts");
+    let seen = shop.check();
+    seen.finds_besides_order(&[]);
+    seen.stand(&read);
+    seen.became(pulled, "ended", &[slack]);
+    seen.became(again, "ended", &[second]);
+}
+
+#[test]
+fn of_two_slackenings_that_did_not_know_of_each_other_either_lets_go() {
+    let shop = kit::open();
+    shop.ann.tightens("rod-bolts", "rod/2/bolts").stage(1, "28 N·m");
+    shop.ann.tells(&shop.ben);
+    shop.ann.slackens("rod-bolts", "rod/2/bolts");
+    shop.ben.slackens("rod-bolts", "rod/2/bolts");
+    for hand in [&shop.ann, &shop.ben] {
+        hand.read("rod/2/bolts", "free-length", "bolt-1", "48.000 mm").with("M1").under(&["bolt-free"]).at_20();
+    }
+    assert!(shop.check().of_rule("conditions-missing").is_empty());
+}
+
 #[test]
 fn a_tight_length_is_past_once_the_bolts_are_slackened() {
     let shop = kit::open();
