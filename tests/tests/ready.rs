@@ -74,6 +74,31 @@ fn a_gauge_whose_calibration_has_run_out_or_that_is_too_coarse_is_not_there() {
     assert_eq!(state(&all, "rod-bolts (M9x1 10.9), stage 1 of 2, 28"), ("there", "W1"));
 }
 
+/// What a gauge errs by is the same in two readings with it: of a stretch only what it shows is left, and
+/// where that is not stated either, the stretch could not be judged.
+#[test]
+fn a_gauge_without_its_resolution_proves_no_difference_of_two_readings_with_it() {
+    let stage = shop();
+    let lists = |resolution: &str| {
+        stage.must(
+            "ann",
+            &format!(
+                r#"gauge add M1 --sort outside-micrometer{resolution} --error "4 µm" --range "25 mm..50 mm" --calibrated 2020-01-10 --due 2090-01-10 --seen"#
+            ),
+        );
+        needs(&stage)
+    };
+    let all = lists("");
+    let (word, found) = state(&all, "rod-bolts stretch");
+    assert_eq!(word, "missing");
+    assert!(found.starts_with("the resolution of M1 is not stated"), "{found}");
+    let hint = all.iter().find_map(|need| need["hint"].as_str().filter(|hint| hint.contains("gauge add M1")));
+    assert!(hint.is_some_and(|hint| hint.contains("--resolution RESOLUTION")), "{hint:?}");
+    let all = lists(" --resolution \"0.001 mm\"");
+    let (word, found) = state(&all, "rod-bolts stretch");
+    assert!(word == "look" && found.contains("proves 0.113 to 0.137"), "{found}");
+}
+
 /// A wrench at the bottom of its range does not count, nor one that is out of calibration.
 #[test]
 fn a_wrench_too_large_or_overdue_does_not_serve_a_stage() {

@@ -3,6 +3,7 @@
 use super::finding::{Finding, Rule};
 use super::fold::{Assessment, World};
 use super::judged::{Judged, Obstacle};
+use super::outside;
 use super::show;
 use super::sized::temperatures_too_far;
 use super::standing::Standing;
@@ -151,9 +152,11 @@ impl Assessment {
         let mut ids = self.ids(world, &judged.readings);
         ids.extend(limit.by.map(|ix| world.log().at(ix).id));
         let way_out = match judged.verdict() {
-            Verdict::NotJudged(reason) => to_supply(reason).map(str::to_owned),
-            Verdict::Within | Verdict::Outside | Verdict::NotProven => None,
+            Verdict::NotJudged(reason) => to_supply(reason),
+            Verdict::Outside => outside::way_out(subject.feature.kind(), judged.name),
+            Verdict::Within | Verdict::NotProven => None,
         };
+        let way_out = way_out.map(str::to_owned);
         let more = Self::too_warm_or_cold(world, judged).unwrap_or_default();
         let text = show::value_against_limit(judged) + &more;
         Some(Finding::new(rule, path, judged.name, ids, text).with_way_out(way_out))

@@ -23,6 +23,7 @@ mod judged;
 mod limits;
 mod look;
 mod order;
+mod outside;
 mod places;
 mod record;
 mod remark;

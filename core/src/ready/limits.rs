@@ -1,6 +1,7 @@
 //! Whether the shop's gauges can prove each limit.
 
 use std::collections::BTreeSet;
+use std::sync::Arc;
 
 use super::standing::{Lack, Standing, missing, there_or_look};
 use super::{Build, Group, Need, Remedy, State};
@@ -9,7 +10,7 @@ use crate::engine::characteristic::{self, Characteristic};
 use crate::engine::derivation::{self, Derivation};
 use crate::engine::reads::{self, Suits, Way};
 use crate::engine::{DecisionRule, Feature, FeatureKind, Limit, Role};
-use crate::measure::{Accept, Rule, Uncertainty, UncertaintyError, combine, judge};
+use crate::measure::{Accept, Rule, Uncertainty, UncertaintyError, combine, difference, judge};
 use crate::plan::reach::Sizes;
 use crate::quantity::{Amount, Kind, Quantity};
 
@@ -67,6 +68,10 @@ struct Means {
     u: Option<Uncertainty>,
     percent: Option<Quantity>,
     look: Vec<Lack>,
+    /// What it goes back to, and the error that is the same in all that is read by that.
+    standard: Option<(Arc<str>, Uncertainty)>,
+    /// Whether the step that the gauge shows is stated.
+    shows_step: bool,
 }
 
 /// Which of several means is taken.
@@ -186,7 +191,39 @@ fn means(build: Build, gauge: &GaugeFacts, way: Way, sizes: Sizes) -> Result<Mea
         Some(master) => format!("{} set on {}", gauge.mark, master.mark),
         None => gauge.mark.to_string(),
     };
-    Ok(Means { with, u, percent: gauge.error_percent.clone(), look: standing.look })
+    let standard = master.unwrap_or(gauge);
+    let shared = standard.systematic.map(|shared| (Arc::clone(&standard.mark), shared));
+    let shows_step = gauge.resolution.is_some();
+    let percent = gauge.error_percent.clone();
+    Ok(Means { with, u, percent, look: standing.look, standard: shared, shows_step })
+}
+
+/// That two sizes read with one gauge are told apart by nothing that is stated of it: what it errs by is the
+/// same in both, and only the step it shows, or how it repeats, is left of their difference.
+fn told_apart(one: &Means, other: &Means) -> Result<(), State> {
+    let shared = match (&one.standard, &other.standard) {
+        (Some((mark, shared)), Some((of, also))) if mark == of => (*shared).min(*also),
+        _ => return Ok(()),
+    };
+    let (Some(a), Some(b)) = (one.u, other.u) else { return Ok(()) };
+    if difference(a, b, shared.min(a).min(b)) != Ok(Uncertainty::ZERO) {
+        return Ok(());
+    }
+    let mark = &one.with;
+    Err(match one.shows_step {
+        false => State::Missing(
+            format!(
+                "the resolution of {mark} is not stated, and of two readings with it nothing else is left"
+            ),
+            Remedy::Enter(Arc::from(mark.as_str())),
+        ),
+        true => State::Missing(
+            format!("of the uncertainty of {mark} nothing is left between two readings with it"),
+            Remedy::Words(
+                "a lead states its --error and --resolution in place of its --uncertainty".to_owned(),
+            ),
+        ),
+    })
 }
 
 /// That no gauge reads a characteristic, for these reasons; or that somebody has to look.
@@ -211,6 +248,7 @@ fn of_derived(build: Build, row: &Derivation, prefer: Prefer) -> Result<Means, S
     let mut all = Vec::new();
     let mut with: Vec<String> = Vec::new();
     let mut look = Vec::new();
+    let mut before: Option<Means> = None;
     for input in row.inputs {
         let kind = derivation::input_kind(row, input);
         let name = input.characteristic;
@@ -222,6 +260,12 @@ fn of_derived(build: Build, row: &Derivation, prefer: Prefer) -> Result<Means, S
         // Both shells, and both diameters of a form, are read.
         let twice = matches!(input.role, Role::Wall | Role::Size);
         all.extend(std::iter::repeat_n(u, if twice { 2 } else { 1 }));
+        if input.role != Role::Wall {
+            // A form is the difference of two sizes of one input.
+            let other = if input.role == Role::Size { Some(&means) } else { before.as_ref() };
+            other.map_or(Ok(()), |other| told_apart(other, &means))?;
+            before = Some(means.clone());
+        }
         look.extend(means.look);
         if size.is_none() {
             let text = format!("no limit says how large {kind} {name} is: look that it reaches");
@@ -233,7 +277,7 @@ fn of_derived(build: Build, row: &Derivation, prefer: Prefer) -> Result<Means, S
     }
     let too_large = |error: UncertaintyError| State::Look(error.to_string(), Remedy::None);
     let u = combine(&all).map_err(too_large)?;
-    Ok(Means { with: with.join(" + "), u: Some(u), percent: None, look })
+    Ok(Means { with: with.join(" + "), u: Some(u), percent: None, look, standard: None, shows_step: true })
 }
 
 const fn any_size() -> LimitInForce {

@@ -14,7 +14,7 @@ mod wrenches;
 use std::sync::Arc;
 
 use crate::assess::{Assessment, Record, Workshop};
-use crate::engine::{Definition, reads};
+use crate::engine::{Definition, instrument, reads};
 use crate::entry::payload::Millis;
 
 /// What a need is about; also the order in which they are listed.
@@ -88,8 +88,12 @@ impl Remedy {
 
     /// The command that lists a gauge of a sort.
     fn add(sort: &str) -> Self {
-        let mut words =
-            vec!["gauge", "add", "MARK", "--sort", sort, "--error", "ERROR", "--range", "LOW..HIGH"];
+        let mut words = vec!["gauge", "add", "MARK", "--sort", sort];
+        // Between two readings with one gauge its error falls out: what it shows is left.
+        if instrument::find(sort).is_some_and(|sort| sort.shows && sort.percent.is_none()) {
+            words.extend(["--resolution", "RESOLUTION"]);
+        }
+        words.extend(["--error", "ERROR", "--range", "LOW..HIGH"]);
         if !reads::set_on(sort).is_empty() {
             words.extend(["--set-with", "MASTER"]);
         }

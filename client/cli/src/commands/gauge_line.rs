@@ -25,7 +25,7 @@ pub(super) fn sentence(desk: &Desk, workshop: &Workshop, settings: &Settings, ma
     })
 }
 
-const BLANKS: [&str; 4] = ["LOW", "HIGH", "ERROR", "DATE"];
+const BLANKS: [&str; 5] = ["LOW", "HIGH", "ERROR", "DATE", "RESOLUTION"];
 
 /// `gauge add MARK …` with all that is stated of the gauge.
 fn words(workshop: &Workshop, mark: &str, now: Millis) -> Option<Vec<String>> {
@@ -40,7 +40,12 @@ fn words(workshop: &Workshop, mark: &str, now: Millis) -> Option<Vec<String>> {
     let error = size(&stated.error_limit).or_else(|| size(&stated.error_percent));
     let known = error.is_some() || stated.standard_uncertainty.is_some();
     let end = |end: &Option<Quantity>, blank: &str| size(end).unwrap_or_else(|| blank.to_owned());
-    option("--resolution", size(&stated.resolution));
+    let shows = instrument::find(&stated.sort).is_none_or(|sort| sort.shows && sort.percent.is_none());
+    let scatter = stated.resolution.is_some() || stated.repeatability.is_some();
+    // What a member stated in full is entered as it stands.
+    let asked = !known || workshop.gauge(mark).is_some_and(|gauge| gauge.by_lead);
+    let blank = (shows && !scatter && asked).then(|| "RESOLUTION".to_owned());
+    option("--resolution", size(&stated.resolution).or(blank));
     option("--error", if known { error } else { Some("ERROR".to_owned()) });
     option("--uncertainty", size(&stated.standard_uncertainty));
     option("--repeat", size(&stated.repeatability));
