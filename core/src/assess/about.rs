@@ -225,7 +225,8 @@ impl Assessment {
             | Status::Ended(_)
             | Status::Doubtful(_)
             | Status::Undecided(_) => {
-                on(&[Rule::StaleSignOff, Rule::GaugeFailed, Rule::BeforeOrAfter])
+                // A bolt has grown over its length when new, which is past.
+                on(&[Rule::StaleSignOff, Rule::GaugeFailed, Rule::BeforeOrAfter, Rule::FastenerGrown])
                     && status.causes().iter().all(|by| world.log().knows(ix, *by))
             }
         }

@@ -43,6 +43,12 @@ impl NextAct {
 }
 
 impl Assessment {
+    /// The groups of fasteners of which a check is the turn check after a stage: group, place, stages done.
+    pub fn turn_check_of(&self, ix: Ix) -> impl Iterator<Item = (&str, &str, u32)> {
+        let of = self.groups.iter().filter(move |(_, group)| group.turn_checks.contains(&ix));
+        of.map(|((group, place), done)| (&**group, &**place, done.stages_done))
+    }
+
     /// Whether an act lies after one stage and before the next, if there is a next.
     fn lies_between(&self, world: World, act: Ix, (stage, next): (Ix, Option<Ix>)) -> bool {
         let before = |a: Ix, b: Ix| self.is_before(world, a, b);

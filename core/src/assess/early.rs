@@ -8,6 +8,7 @@ use std::sync::Arc;
 use super::fold::{Assessment, World};
 use super::places::Left;
 use super::rise::TURNING;
+use super::slack::GROWN;
 use super::steps::Evidence;
 use super::tightening::{Group, GroupKey};
 use crate::engine::{Ask, Asked, Definition, StepInstance, Target};
@@ -61,7 +62,8 @@ impl Assessment {
         pulled().or_else(left).or_else(|| match &ask.asked {
             Asked::Read(_) | Asked::Judged(_) => self
                 .read_before_it_left(&evidence.entries)
-                .or_else(|| self.read_while_tight(&evidence.entries)),
+                .or_else(|| self.read_while_tight(&evidence.entries))
+                .or_else(|| self.read_grown(&evidence.entries)),
             Asked::Tightening(_) => self.pulled_before_it_left(&evidence.entries),
             Asked::Check(_)
             | Asked::Operation(_)
@@ -79,6 +81,12 @@ impl Assessment {
             read.then(|| format!("read while {} stood tightened", key.0))
         };
         self.groups.iter().find_map(tight)
+    }
+
+    /// A free length, or what is made of it, of a fastener that is not to be used again.
+    fn read_grown(&self, entries: &[Ix]) -> Option<String> {
+        let grown = |group: &Group| group.grown.iter().any(|ix| entries.contains(ix));
+        self.groups.values().any(grown).then(|| GROWN.to_owned())
     }
 
     /// A check or a reading of which nothing was made since fasteners were pulled.

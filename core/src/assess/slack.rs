@@ -1,18 +1,28 @@
 //! What is read of fasteners slack and tight: by the record they were the other, or they have grown.
 
+use super::between::NextAct;
 use super::finding::{Finding, Rule};
 use super::fold::{Assessment, World};
 use super::order::latest;
 use super::status::Status;
 use super::subject::{Slot, Taken};
-use super::tightening::{Group, GroupKey, act, is_stage};
-use crate::engine::Reuse;
+use super::tightening::{Group, GroupKey, act, another_lubricant, is_last_stage, is_stage};
+use crate::engine::{Method, Reuse};
 use crate::entry::payload::TighteningAct;
 use crate::log::Ix;
 use crate::quantity::{Amount, Kind};
 
 /// The length of a fastener with nothing pulling on it.
 const FREE_LENGTH: &str = "free-length";
+
+/// What is to be done about a fastener that has grown.
+pub(super) const GROWN: &str = "grown beyond the maker's: new bolts";
+
+/// Where a group is proven by its stretch, and nothing is pulled yet.
+const READ_NOW: &str = "free length not read: read it now, it cannot be read once pulled";
+
+/// The same once it is pulled.
+const NOT_READ: &str = "free length not read before it was pulled, so its stretch cannot be told: slacken evenly, read it, begin again";
 
 /// Its length at its final stage.
 pub(super) const TIGHT_LENGTH: &str = "tight-length";
@@ -57,7 +67,8 @@ impl Assessment {
     }
 
     /// Fasteners that are longer slack than before they were pulled, by more than the maker allows.
-    pub(super) fn grown(&self, world: World, key: &GroupKey, group: &Group) -> Vec<Finding> {
+    /// Each with the reading that says so.
+    pub(super) fn grown(&self, world: World, key: &GroupKey, group: &Group) -> Vec<(Ix, Finding)> {
         let fastener = self.definition.as_ref().and_then(|definition| definition.fastener(&key.0));
         let Some(Reuse::WithinGrowth(allowed)) = fastener.map(|fastener| &fastener.reuse) else {
             return Vec::new();
@@ -72,7 +83,7 @@ impl Assessment {
             let at = &slot.station;
             let text = format!("{at} has grown by {by} since it was new; the maker allows {allowed}");
             let ids = self.ids(world, &[new.ix, now.ix]);
-            Some(Finding::new(Rule::FastenerGrown, &key.1, at, ids, text))
+            Some((now.ix, Finding::new(Rule::FastenerGrown, &key.1, at, ids, text)))
         };
         self.slots_of(key, FREE_LENGTH).filter(|slot| slot.fit).filter_map(grown).collect()
     }
@@ -101,6 +112,54 @@ impl Assessment {
         old.sort_unstable_by_key(|taken| taken.id);
         let first = |taken: &&&Taken| !old.iter().any(|other| log.knows(taken.ix, other.ix));
         Some((old.iter().find(first)?, now))
+    }
+
+    /// What comes first, before anything more is pulled on a group of fasteners; none: nothing.
+    #[must_use]
+    pub fn comes_first(&self, group: &str, place: &str) -> Option<String> {
+        let begun = self.groups.get(&(group.into(), place.into()));
+        if begun.is_some_and(|group| !group.grown.is_empty()) {
+            return Some(GROWN.to_owned());
+        }
+        let clean = begun.and_then(|group| group.to_clean.clone());
+        let read = self.read_first(group, place, begun).map(str::to_owned);
+        let all: Vec<String> = clean.into_iter().chain(read).collect();
+        (!all.is_empty()).then(|| all.join("; "))
+    }
+
+    /// What is to be said of the free length before anything is pulled.
+    fn read_first(&self, group: &str, place: &str, begun: Option<&Group>) -> Option<&'static str> {
+        let fastener = self.definition.as_ref()?.fastener(group)?;
+        let read = || self.judged_on(place, FREE_LENGTH).is_some_and(super::judged::Judged::is_complete);
+        if fastener.method != Method::Stretch || read() {
+            return None;
+        }
+        match begun {
+            Some(group) if group.next == NextAct::Slacken => None,
+            Some(group) if group.stages_done > 0 => Some(NOT_READ),
+            Some(_) | None => Some(READ_NOW),
+        }
+    }
+
+    /// What is to be put right before a group that was slackened is pulled again: it was on another lubricant,
+    /// which stays on the thread, and what was pulled in full on it may have grown.
+    pub(super) fn to_clean(&self, world: World, key: &GroupKey, group: &Group) -> Option<String> {
+        let fastener = self.definition.as_ref()?.fastener(&key.0)?;
+        let [slack] = group.standing[..] else { return None };
+        if act(world, slack) != Some(TighteningAct::Slackened) {
+            return None;
+        }
+        let ended = |ix: &Ix| matches!(self.entries[*ix as usize].status, Status::Ended(by) if by == slack);
+        let round = || group.acts.iter().copied().filter(ended);
+        let wrong = |ix: Ix| another_lubricant(world, fastener, ix);
+        let used = round().find_map(wrong)?;
+        let mut said = format!("{used} was on it: clean thread and face, and use {}", fastener.lubricant);
+        let full = round().any(|ix| is_last_stage(world, fastener, ix));
+        let mut read = self.slots_of(key, FREE_LENGTH).flat_map(|slot| &slot.readings);
+        if full && fastener.method == Method::Stretch && !read.any(|t| self.is_before(world, slack, t.ix)) {
+            said.push_str("; it was pulled in full: read the free length again");
+        }
+        Some(said)
     }
 
     /// Stages that were pulled, each with the slackening or the work that ended it.

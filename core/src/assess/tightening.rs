@@ -41,6 +41,10 @@ pub(super) struct Group {
     pub(super) next: NextAct,
     /// Free lengths that were read while it was tight, each with the stage.
     pub(super) read_tight: Vec<(Ix, Ix)>,
+    /// What is to be put right on the slack fasteners before they are pulled again.
+    pub(super) to_clean: Option<String>,
+    /// Free lengths by which a fastener has grown beyond the maker's, and nobody has conceded it.
+    pub(super) grown: Vec<Ix>,
 }
 
 impl Assessment {
@@ -59,7 +63,11 @@ impl Assessment {
         }
         group.read_tight = self.read_tight(world, key, &group);
         findings.extend(self.read_tight_findings(world, key, &group.read_tight));
-        findings.extend(self.grown(world, key, &group));
+        group.to_clean = self.to_clean(world, key, &group);
+        let grown = self.grown(world, key, &group);
+        let open = grown.iter().filter(|(_, finding)| self.conceded(world, finding).is_none());
+        group.grown = open.map(|(ix, _)| *ix).collect();
+        findings.extend(grown.into_iter().map(|(_, finding)| finding));
         self.groups.insert(key.clone(), group);
         self.put_findings(Source::Group(key.clone()), findings);
     }
@@ -266,7 +274,7 @@ impl Walk<'_, '_> {
 
     fn lubricant(&mut self, ix: Ix, step: &Tightening) {
         let wanted = &self.fastener.lubricant;
-        if !step.lubricant.trim().eq_ignore_ascii_case(wanted.trim()) {
+        if is_another(step, self.fastener) {
             let used = if step.lubricant.is_empty() { "none named" } else { &step.lubricant };
             self.say(Rule::Lubricant, ix, format!("lubricant: {used}; the definition asks for {wanted}"));
         }
@@ -316,6 +324,22 @@ impl Walk<'_, '_> {
     fn id(&self, ix: Ix) -> EntryId {
         self.world.log().at(ix).id
     }
+}
+
+fn is_another(step: &Tightening, fastener: &Fastener) -> bool {
+    !step.lubricant.trim().eq_ignore_ascii_case(fastener.lubricant.trim())
+}
+
+/// The lubricant that an act names, where it is another than the maker's.
+pub(super) fn another_lubricant(world: World, fastener: &Fastener, ix: Ix) -> Option<String> {
+    let step = tightening(world, ix).filter(|step| !step.lubricant.trim().is_empty())?;
+    is_another(step, fastener).then(|| step.lubricant.trim().to_owned())
+}
+
+/// Whether an act pulled the last stage.
+pub(super) fn is_last_stage(world: World, fastener: &Fastener, ix: Ix) -> bool {
+    let last = |number: u32| usize::try_from(number).is_ok_and(|number| number >= fastener.stages.len());
+    matches!(act(world, ix), Some(TighteningAct::Stage(number)) if last(number))
 }
 
 fn near(set: Amount, wanted: Amount) -> bool {

@@ -93,6 +93,12 @@ impl Seen {
         self.assessment.steps()[at].id.to_string()
     }
 
+    /// What comes before anything more is pulled on a group.
+    #[must_use]
+    pub fn comes_first(&self, group: &str, place: &str) -> Option<String> {
+        self.assessment.comes_first(group, place)
+    }
+
     /// The findings of one rule, each as feature and subject.
     #[must_use]
     pub fn of_rule(&self, rule: &str) -> Vec<String> {

@@ -343,7 +343,11 @@ fn a_free_length_read_between_two_rounds_stays_read_slack_when_the_second_is_sla
     let shop = kit::open();
     let rod = || shop.ann.tightens("rod-bolts", "rod/2/bolts");
     let free = |bolt: &str| {
-        shop.ann.read("rod/2/bolts", "free-length", bolt, "48.000 mm").with("M1").under(&["bolt-free"]).at_20()
+        shop.ann
+            .read("rod/2/bolts", "free-length", bolt, "48.000 mm")
+            .with("M1")
+            .under(&["bolt-free"])
+            .at_20()
     };
     let pulled = rod().stage(1, "28 N·m");
     let slack = shop.ann.slackens("rod-bolts", "rod/2/bolts");
@@ -368,7 +372,10 @@ fn of_two_slackenings_that_did_not_know_of_each_other_either_lets_go() {
     shop.ann.slackens("rod-bolts", "rod/2/bolts");
     shop.ben.slackens("rod-bolts", "rod/2/bolts");
     for hand in [&shop.ann, &shop.ben] {
-        hand.read("rod/2/bolts", "free-length", "bolt-1", "48.000 mm").with("M1").under(&["bolt-free"]).at_20();
+        hand.read("rod/2/bolts", "free-length", "bolt-1", "48.000 mm")
+            .with("M1")
+            .under(&["bolt-free"])
+            .at_20();
     }
     assert!(shop.check().of_rule("conditions-missing").is_empty());
 }
@@ -402,6 +409,83 @@ fn a_bolt_that_has_grown_by_more_than_the_maker_allows_is_not_used_again() {
     seen.says(line, "bolt-1 has grown by 0.090 mm since it was new; the maker allows 0.05 mm");
     shop.ann.did("rod-bolts-changed", "rod/2");
     assert!(shop.check().of_rule("fastener-grown").is_empty());
+}
+
+/// One bolt's length, slack and new, then after a round that pulled it long.
+fn grown(shop: &kit::Shop) {
+    let free = |length: &str| {
+        for bolt in ["bolt-1", "bolt-2"] {
+            let reads = shop.ann.read("rod/2/bolts", "free-length", bolt, length);
+            reads.with("M1").under(&["bolt-free"]).at_20();
+        }
+    };
+    free("48.000 mm");
+    shop.ann.tightens("rod-bolts", "rod/2/bolts").stage(1, "28 N·m");
+    shop.ann.slackens("rod-bolts", "rod/2/bolts");
+    free("48.090 mm");
+}
+
+#[test]
+fn what_rests_on_a_grown_bolt_is_not_ready_to_sign_until_new_ones_are_in() {
+    let shop = kit::open();
+    grown(&shop);
+    let said = "grown beyond the maker's: new bolts";
+    // Pulled all the same, its stretch says nothing either, and the finding stays.
+    shop.ann.tightens("rod-bolts", "rod/2/bolts").nip();
+    for bolt in ["bolt-1", "bolt-2"] {
+        let reads = shop.ann.read("rod/2/bolts", "tight-length", bolt, "48.215 mm");
+        reads.with("M1").under(&["bolt-tight"]).at_20();
+    }
+    let seen = shop.check();
+    assert_eq!(seen.step("rod-bolts-stretch/2").evidence[0].found, said);
+    assert_eq!(seen.step("rod-bolts-free/2").evidence[0].found, said);
+    assert_eq!(seen.comes_first("rod-bolts", "rod/2/bolts").as_deref(), Some(said));
+    assert_eq!(seen.of_rule("fastener-grown").len(), 2);
+    shop.ann.did("rod-bolts-changed", "rod/2");
+    let seen = shop.check();
+    assert!(seen.of_rule("fastener-grown").is_empty());
+    assert!(seen.step("rod-bolts-free/2").evidence[0].found.contains("not read"));
+}
+
+#[test]
+fn a_lead_who_concedes_the_growth_of_a_bolt_lets_it_be_signed() {
+    let shop = kit::open();
+    grown(&shop);
+    shop.everybody_meets();
+    let found = shop.lena.finds();
+    let grown = found.iter().filter(|finding| finding.rule.name() == "fastener-grown");
+    let grounds: Vec<Vec<EntryId>> = grown.map(|finding| finding.ids.clone()).collect();
+    for (bolt, ground) in ["bolt-1", "bolt-2"].into_iter().zip(grounds) {
+        shop.lena.concedes("fastener-grown", "rod/2/bolts", bolt, &ground);
+    }
+    let seen = shop.check();
+    assert!(seen.step("rod-bolts-free/2").evidence[0].met);
+    assert_eq!(seen.step("rod-bolts-free/2").evidence[0].found, "not judged: no limit");
+    assert_eq!(seen.comes_first("rod-bolts", "rod/2/bolts"), None);
+}
+
+#[test]
+fn the_free_length_of_what_is_proven_by_stretch_comes_before_the_nip() {
+    let shop = kit::open();
+    let first = |shop: &kit::Shop| shop.check().comes_first("rod-bolts", "rod/2/bolts");
+    shop.ann.tightens("rod-bolts", "rod/2/bolts").nip();
+    let said = "free length not read: read it now, it cannot be read once pulled";
+    assert_eq!(first(&shop).as_deref(), Some(said));
+    shop.ann.tightens("rod-bolts", "rod/2/bolts").stage(1, "28 N·m");
+    assert!(first(&shop).unwrap().ends_with("slacken evenly, read it, begin again"));
+    assert_eq!(shop.check().comes_first("main-bolts", "main/2"), None, "what is proven by torque");
+}
+
+#[test]
+fn what_another_lubricant_asks_for_stays_said_when_it_is_slackened() {
+    let shop = kit::open();
+    let pulled = shop.ann.tightens(MAIN.0, MAIN.1).on("dry").stage(1, "30 N·m");
+    shop.ann.slackens(MAIN.0, MAIN.1);
+    let first = shop.check().comes_first(MAIN.0, MAIN.1);
+    assert_eq!(first.as_deref(), Some("dry was on it: clean thread and face, and use engine oil"));
+    stage(&shop.ann, 1, "30 N·m");
+    shop.ann.voids(pulled);
+    assert_eq!(shop.check().comes_first(MAIN.0, MAIN.1), None);
 }
 
 /// What was found before the bolts were pulled says nothing of how it turns now.

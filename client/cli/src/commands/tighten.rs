@@ -152,9 +152,7 @@ fn add_groups(answer: &mut Answer, entered: &Entered, settings: &Settings, args:
         if group == args.group && args.places.iter().any(|asked| asked == place) {
             let state = if complete { "complete" } else { "not complete" };
             answer.line(format!("{group} at {place}: {done} of {all} stages, {state}"));
-            if let Some(next) =
-                way::to_tightening(&entered.after, settings, group, place).filter(|_| !complete)
-            {
+            if let Some(next) = way::to_tightening(&entered.after, settings, group, place) {
                 answer.line(format!("  next: {next}"));
             }
             if let Some(order) = order.filter(|_| !complete) {
@@ -173,10 +171,23 @@ pub(crate) fn checked(args: &Checked, settings: &Settings) -> Outcome {
     let entered = desk.enter(sight, &says)?;
     let mut answer = entered.answer();
     add_stops(&mut answer, &entered);
-    if !entered.add_served(&mut answer) && !args.failed {
+    let counts = counts_as(&entered, settings);
+    counts.iter().for_each(|line| answer.line(line));
+    if !entered.add_served(&mut answer) && counts.is_empty() && !args.failed {
         answer.line(asked_elsewhere(&entered.after, settings, args));
     }
     Ok(answer)
+}
+
+/// What a turn check counts as, and what comes next on each of its groups.
+fn counts_as(entered: &Entered, settings: &Settings) -> Vec<String> {
+    let sight = &entered.after;
+    let say = |(group, place, done): (&str, &str, u32)| {
+        let next = way::to_tightening(sight, settings, group, place);
+        let next = next.map_or_else(String::new, |next| format!("; next: {next}"));
+        format!("it counts as the turn check after stage {done} of {group} at {place}{next}")
+    };
+    entered.places().flat_map(|ix| sight.assessment.turn_check_of(ix).map(say)).collect()
 }
 
 /// Says that no step asks for a check there, and what one asks for.
