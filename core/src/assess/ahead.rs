@@ -6,6 +6,7 @@
 use super::finding::{Finding, Rule};
 use super::fold::{Assessment, Source, World};
 use super::places::is_fitted;
+use super::sign_off::{Unsigned, not_signed};
 use super::steps::Progress;
 use crate::engine::{Ask, Asked, Definition, Target};
 use crate::entry::payload::{Payload, TighteningAct};
@@ -34,10 +35,16 @@ impl Assessment {
         // The act that began it; those after it begin nothing, and are not told anew.
         let begun = |(at, ask)| self.begun(world, definition, ix, at, ask).first().copied();
         let act = instance.asks.iter().enumerate().find_map(begun)?;
-        let lacking = |before: &usize| Some((*before, self.unsigned_to(world, definition, *before, act)?));
-        let (first, what) = self.steps[ix].waits_for.iter().find_map(lacking)?;
+        let lacking = |before: &usize| {
+            let what = self.unsigned_to(world, definition, *before, act)?;
+            Some((&*definition.steps()[*before].id, what))
+        };
+        let lacking: Vec<(&str, Unsigned)> = self.steps[ix].waits_for.iter().filter_map(lacking).collect();
+        if lacking.is_empty() {
+            return None;
+        }
         let feature = instance.feature.map_or("", |at| definition.feature_at(at).path());
-        let text = format!("begun, and {}", what.said_of(&definition.steps()[first].id));
+        let text = format!("begun, and {}", not_signed(&lacking));
         Some(Finding::new(Rule::WorkAhead, feature, &instance.id, self.ids(world, &[act]), text))
     }
 

@@ -34,19 +34,43 @@ pub(super) enum Unsigned {
 impl Unsigned {
     /// `big-end-clearance/2 was not signed`.
     pub(super) fn said_of(self, step: &str) -> String {
-        match self {
-            Self::First => format!("{step} was not signed"),
-            Self::Second => format!("{step} was not signed by a second person"),
-        }
+        not_signed(&[(step, self)])
     }
+}
 
-    /// `signed before big-end-clearance/2`.
-    pub(super) fn signed_before(self, step: &str) -> String {
-        match self {
-            Self::First => format!("signed before {step}"),
-            Self::Second => format!("signed before the second signature on {step}"),
-        }
-    }
+/// Most steps that are named; of more, how many there are besides.
+const NAMED: usize = 5;
+
+/// `piston-in/2 and rod-bolts-free/2 were not signed`.
+pub(super) fn not_signed(lacking: &[(&str, Unsigned)]) -> String {
+    let of = |wanted| named(lacking, wanted);
+    let were = |count: usize| if count == 1 { "was" } else { "were" };
+    let first = of(Unsigned::First).map(|(names, count)| format!("{names} {} not signed", were(count)));
+    let second = of(Unsigned::Second)
+        .map(|(names, count)| format!("{names} {} not signed by a second person", were(count)));
+    first.into_iter().chain(second).collect::<Vec<_>>().join("; ")
+}
+
+/// `signed before piston-in/2 and rod-bolts-free/2`.
+pub(super) fn signed_before(lacking: &[(&str, Unsigned)]) -> String {
+    let first = named(lacking, Unsigned::First).map(|(names, _)| names);
+    let second =
+        named(lacking, Unsigned::Second).map(|(names, _)| format!("the second signature on {names}"));
+    let all: Vec<String> = first.into_iter().chain(second).collect();
+    format!("signed before {}", all.join(", and before "))
+}
+
+/// Those steps by name, and how many they are; none where there are none.
+fn named(lacking: &[(&str, Unsigned)], wanted: Unsigned) -> Option<(String, usize)> {
+    let all: Vec<&str> = lacking.iter().filter(|(_, what)| *what == wanted).map(|(step, _)| *step).collect();
+    let more = all.len().saturating_sub(NAMED);
+    let names = match (&all[..], more) {
+        ([], _) => return None,
+        ([one], _) => (*one).to_owned(),
+        ([most @ .., last], 0) => format!("{} and {last}", most.join(", ")),
+        (all, more) => format!("{} and {more} more", all[..NAMED].join(", ")),
+    };
+    Some((names, all.len()))
 }
 
 /// What is to be said of the signatures on a step.

@@ -6,7 +6,7 @@ use std::sync::Arc;
 use super::finding::{Finding, Rule};
 use super::fold::{Assessment, Source, World};
 use super::judged::Judged;
-use super::sign_off::{Signature, Unsigned};
+use super::sign_off::{Signature, Unsigned, signed_before};
 use super::subject::SubjectIx;
 use crate::engine::{Ask, Asked, Definition, Target};
 use crate::entry::payload::{Payload, SignedVerdict};
@@ -459,13 +459,8 @@ impl Assessment {
             }
             let mut findings = self.findings.remove(&Source::Step(ix)).unwrap_or_default();
             findings.retain(|finding| finding.rule != Rule::OrderBroken);
-            if let Some((first, what)) = missing.first() {
-                let more = if missing.len() > 1 {
-                    format!(" and {} more", missing.len() - 1)
-                } else {
-                    String::new()
-                };
-                let text = what.signed_before(first) + &more;
+            if !missing.is_empty() {
+                let text = signed_before(&missing);
                 let feature = instance.feature.map_or("", |at| definition.feature_at(at).path());
                 let ids = vec![log.at(signature.by).id];
                 findings.push(Finding::new(Rule::OrderBroken, feature, &instance.id, ids, text));

@@ -13,7 +13,8 @@ fn bolts_pulled_before_the_piston_is_signed_in_are_found_with_the_step_that_was_
     seen.finds_ahead(&[STEP]);
     let line = format!("work-ahead {STEP}");
     seen.rests(&line, &[nip]);
-    seen.says(&line, "begun, and big-end-clearance/2 was not signed");
+    let said = "begun, and big-end-clearance/2, piston-in/2 and rod-bolts-free/2 were not signed";
+    seen.says(&line, said);
 }
 
 #[test]
