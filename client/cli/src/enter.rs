@@ -170,7 +170,21 @@ impl Entered {
             self.first().and_then(|ix| self.after.log().at(ix).kind()).map_or("entry", |kind| kind.name());
         saved(answer, kind, &self.ids, self.caveat.as_deref());
         answer.put("record", self.after.log().document().to_hex());
+        self.say_away(answer);
         self.say_cautions(answer);
+    }
+
+    /// Says of readings of a part that is out that they wait.
+    fn say_away(&self, answer: &mut Answer) {
+        let mut said: Vec<String> = Vec::new();
+        for ix in self.places() {
+            let Some((part, whom)) = self.after.assessment.read_while_away(ix) else { continue };
+            let line = format!("note: {part} is with {whom}: what is read of it waits until it is back");
+            if !said.contains(&line) {
+                said.push(line);
+            }
+        }
+        said.into_iter().for_each(|line| answer.say(line));
     }
 
     /// Says what to mind with what is being done, where the step that it is work on carries cautions.

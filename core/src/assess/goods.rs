@@ -18,6 +18,8 @@ use crate::log::Ix;
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub(super) struct Away {
     whom: String,
+    /// Whether it is out still.
+    out: bool,
     /// Readings of it that say nothing of it now.
     readings: BTreeSet<Ix>,
 }
@@ -192,7 +194,13 @@ impl Assessment {
         let ids = self.ids(world, &[ix]);
         if custody.out {
             let text = format!("{part} is with {whom}");
-            let gone = Away { whom, readings: self.read_on(world, part, |_| true) };
+            let readings = self.read_on(world, part, |_| true);
+            let text = match readings.len() {
+                0 => text,
+                1 => text + "; 1 reading of it waits",
+                several => text + &format!("; {several} readings of it wait"),
+            };
+            let gone = Away { whom, out: true, readings };
             return Some((Finding::new(Rule::PartOut, "", part, ids, text), gone));
         }
         let log = world.log();
@@ -212,7 +220,7 @@ impl Assessment {
         });
         let text = format!("{part} is back from {whom}{}", told(custody));
         let finding = Finding::new(Rule::TicketUnmeasured, "", part, ids, text).with_way_out(first);
-        Some((finding, Away { whom, readings: unread }))
+        Some((finding, Away { whom, out: false, readings: unread }))
     }
 
     /// Readings that stand on what is measured of a part.
@@ -322,6 +330,13 @@ impl Assessment {
         let (part, away) =
             self.away.iter().find(|(_, away)| entries.iter().any(|ix| away.readings.contains(ix)))?;
         Some(format!("read before {part} was with {}", away.whom))
+    }
+
+    /// The part of which a reading was made while it is out with somebody, and with whom.
+    #[must_use]
+    pub fn read_while_away(&self, ix: Ix) -> Option<(&str, &str)> {
+        let waits = |(_, away): &(&Arc<str>, &Away)| away.out && away.readings.contains(&ix);
+        self.away.iter().find(waits).map(|(part, away)| (&**part, away.whom.as_str()))
     }
 
     /// The cylinder or journal at which a part sits or is to sit.

@@ -160,7 +160,12 @@ impl Assessment {
                     let ids: Vec<Ix> = here.iter().map(|placed| placed.by).collect();
                     let words: Vec<&str> = here.iter().map(|placed| &*placed.part).collect();
                     let text = format!("{} are entered at {place}", words.join(" and "));
-                    findings.push(Finding::new(Rule::PartConflict, place, sort, self.ids(world, &ids), text));
+                    let chosen = here.iter().all(|placed| !is_fitted(world, placed.by));
+                    let way_out = chosen.then(|| {
+                        format!("several are chosen for one place: allot the one that is not for {place} elsewhere")
+                    });
+                    let finding = Finding::new(Rule::PartConflict, place, sort, self.ids(world, &ids), text);
+                    findings.push(finding.with_way_out(way_out));
                 }
             }
         }

@@ -64,6 +64,19 @@ fn two_pistons_in_one_bore_are_a_finding() {
 }
 
 #[test]
+fn of_two_pistons_chosen_for_one_bore_the_other_is_to_be_allotted_elsewhere() {
+    let shop = kit::open();
+    shop.ann.allots("piston/A", "bore/1");
+    shop.ann.allots("piston/B", "bore/1");
+    let line = "part-conflict bore/1 piston";
+    let seen = shop.check_lightly();
+    let hint = seen.finding(line).hint();
+    assert!(hint.contains("allot the one that is not for bore/1 elsewhere"), "{hint}");
+    shop.ann.allots("piston/B", "bore/2");
+    shop.check_lightly().finds(&[]);
+}
+
+#[test]
 fn a_part_taken_out_is_nowhere() {
     let shop = kit::open();
     shop.ann.fits("piston/A", "bore/1");
