@@ -53,6 +53,26 @@ fn whoever_reads_checks_or_signs_what_a_step_asks_for_is_on_it() {
     assert_eq!(crew(&seen).waiting_for_hands(), nobody);
 }
 
+/// Work on a bore that was signed begins it anew, and whoever stops is to hear what to mind.
+#[test]
+fn cautions_are_said_anew_for_work_on_what_was_signed_and_for_a_stop() {
+    let shop = kit::open();
+    let said = |act: EntryId| {
+        let seen = seen(&shop);
+        let ix = seen.record().log().place(&act).unwrap();
+        let all = gudgeon_core::crew::cautions(seen.record(), seen.assessment(), &[ix]);
+        all.iter().map(|caution| caution.id.to_owned()).collect::<Vec<_>>()
+    };
+    let first = said(shop.ann.did("hone", "bore/1"));
+    assert!(!first.is_empty());
+    assert!(said(shop.ann.did("hone", "bore/1")).len() < first.len(), "said once");
+    shop.ann.signs("honed/1");
+    assert_eq!(said(shop.ann.did("hone", "bore/1")), first);
+    shop.ann.checks("compressor-right", "cylinder/1");
+    let stop = shop.ann.stops("piston-in/1", "cylinder/1", "it resists");
+    assert!(said(stop).contains(&"resists".to_owned()));
+}
+
 /// The same diameter is read as found and once it is ground.
 #[test]
 fn a_reading_is_for_the_first_step_that_asks_for_it_and_was_not_signed_as_its_author_knew() {

@@ -20,12 +20,17 @@ pub fn cautions(record: &Record, assessment: &Assessment, act: &[Ix]) -> Vec<&'s
     let mut said: Vec<&'static Caution> = Vec::new();
     for ix in act {
         let Ok(payload) = &log.at(*ix).payload else { continue };
-        let Some(step) = by_hand(payload).then(|| serves.at_hand(log, *ix, payload)).flatten() else {
+        // Whoever stops is to hear what to mind while it is looked into.
+        let stop = matches!(payload, Payload::Stop(_));
+        let Some(step) = (stop || by_hand(payload)).then(|| serves.at_hand(log, *ix, payload)).flatten()
+        else {
             continue;
         };
         let asked = cautions_of(definition, step);
         let once = asked.iter().any(|caution| caution.when != When::EachTime);
-        let first = once && !is_begun(record, assessment, &serves, step, act);
+        // Work on what was signed begins it anew.
+        let anew = stop || matches!(payload, Payload::Operation(_)) && serves.is_signed(log, step, *ix);
+        let first = once && (anew || !is_begun(record, assessment, &serves, step, act));
         let reading = matches!(payload, Payload::Reading(_));
         let now = |caution: &&&'static Caution| match caution.when {
             When::EachTime => true,

@@ -66,6 +66,11 @@ impl<'a> Serves<'a> {
 }
 
 impl Serves<'_> {
+    /// Whether a step was signed as far as the author of an entry knew.
+    pub(super) fn is_signed(&self, log: &Log, step: usize, ix: Ix) -> bool {
+        self.signed[step].iter().any(|by| log.knows(ix, *by))
+    }
+
     /// As [`Serves::step`]; of a check in passing, which begins no step, the first that asks for it.
     pub(super) fn at_hand(&self, log: &Log, ix: Ix, payload: &Payload) -> Option<usize> {
         let first = || {
