@@ -40,6 +40,8 @@ pub struct Bores {
     pub remarks: Vec<String>,
     /// Why it should be said what the bores were last bored to, where nobody has said it: a sentence.
     pub ask_made: Option<String>,
+    /// Whether a bore was worked on since it was first read, so that what stands now is no wear.
+    pub(super) no_wear: bool,
 }
 
 impl Bores {
@@ -89,6 +91,7 @@ pub(super) fn read(place: &InRecord, made: Amount, made_known: bool) -> Bores {
                     bores.unknown.push(format!(
                         "{feature} was worked on since it was first read: what stands now is no wear"
                     ));
+                    bores.no_wear = true;
                     bores.ask_made = Some("bores were worked on since they were first read".to_owned());
                 }
                 bores.found.push(bore);

@@ -133,6 +133,11 @@ impl Common<'_> {
 
     fn cleans(&self, bore: Amount) -> Cleans {
         let Ok(needed) = self.needed else { return Cleans::NotKnown };
+        if self.bores.no_wear {
+            // A bore that is larger already is cleaned up by no smaller one; of the rest nothing is known.
+            let larger = self.bores.worst().is_some_and(|worst| worst.largest.base() > bore.base());
+            return if larger { Cleans::No } else { Cleans::NotKnown };
+        }
         let u = self.bores.u().and_then(|u| Uncertainty::new(u.base().checked_mul(self.times)?).ok());
         let verdict = judge(needed.base(), u, None, Some(bore.base()), Rule::Strict).verdict;
         let as_found = if needed.base() > bore.base() { Cleans::No } else { Cleans::NotProven };
