@@ -158,6 +158,8 @@ pub(super) struct Procedure {
     pub(super) steps: Vec<Step>,
     /// What a definition changed.
     pub(super) edits: Vec<Edit>,
+    /// Steps that a definition dropped, each with where it says so.
+    pub(super) dropped: Vec<(String, usize)>,
 }
 
 /// Makes a piece of evidence from a name.
@@ -258,6 +260,7 @@ impl Procedure {
             return;
         };
         let Some(reason) = reason else { return };
+        self.dropped.push((id.text.to_owned(), id.at));
         let dropped = self.steps.remove(at);
         let waited = |step: &&Step| step.after.contains(&dropped.id) || step.after_same.contains(&dropped.id);
         let after: Vec<&str> = self.steps.iter().filter(waited).map(|step| &*step.id).collect();

@@ -133,7 +133,13 @@ fn finishes(expansion: &mut Expansion<'_, '_>, instances: &mut [StepInstance]) {
             let near = if known.contains(&&**last) { String::new() } else { suggest_few(last, &known) };
             let way_out = "name a step with the same `per`, or leave it out";
             let hint = if near.is_empty() { way_out } else { &near };
-            expansion.out.add(step.at.unwrap_or(0), place_of(step), reason, hint);
+            // Of a step that nobody changed the place is where the other was dropped.
+            let dropped = expansion.procedure.dropped.iter().find(|(id, _)| id == last).map(|(_, at)| *at);
+            let (at, hint) = match (step.at, dropped) {
+                (None, Some(dropped)) => (dropped, "replace this step first, without its `one-at-a-time`"),
+                (at, _) => (at.unwrap_or(0), hint),
+            };
+            expansion.out.add(at, place_of(step), reason, hint);
         }
         instances[at].finished_by = found;
     }
@@ -205,7 +211,14 @@ fn refuse_circle(steps: &[Step], before: &[Vec<usize>], done: &[bool], out: &mut
     let Some(first) = edited.or(walked.first().copied()) else { return };
     let names: Vec<&str> = walked.iter().map(|&at| &*steps[at].id).collect();
     let reason = format!("these wait for each other in a circle: {}", names.join(", "));
-    let hint = "take one out of `after` or `after-same`";
+    let edited = &steps[first];
+    let named = edited.after.iter().map(|id| ("after", id));
+    let named = named.chain(edited.after_same.iter().map(|id| ("after-same", id)));
+    let closes = named.into_iter().find(|(_, id)| names.contains(&id.as_str()));
+    let hint = closes.map_or_else(
+        || "take one out of `after` or `after-same`".to_owned(),
+        |(list, id)| format!("take `{id}` out of `{list}` of `{}`, or another link of the circle", edited.id),
+    );
     out.add(steps[first].at.unwrap_or(0), place_of(&steps[first]), reason, hint);
 }
 

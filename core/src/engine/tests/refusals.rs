@@ -272,7 +272,7 @@ refusals! {
     a_step_after_a_stranger: said_of("[[step]]\nid = \"extra\"\nstage = 9\ntitle = \"Extra\"\nafter = [\"big-end-clearence\"]\n") =>
         ["+1:1: step extra: it comes after `big-end-clearence`, which is no step (did you mean `big-end-clearance`?)"];
     steps_in_a_circle: said_of("[[step]]\nid = \"one\"\nstage = 9\ntitle = \"One\"\nafter = [\"two\"]\n[[step]]\nid = \"two\"\nstage = 9\ntitle = \"Two\"\nafter-same = [\"one\"]\n") =>
-        ["+1:1: step one: these wait for each other in a circle: one, two (take one out of `after` or `after-same`)"];
+        ["+1:1: step one: these wait for each other in a circle: one, two (take `two` out of `after` of `one`, or another link of the circle)"];
     a_step_twice: said_of(&"[[step]]\nid = \"one\"\nstage = 9\ntitle = \"One\"\n".repeat(2)) =>
         ["+5:1: step one: this step is given twice (each step has one id)"];
     a_step_twice_on_a_kind: said_of("[[step]]\nid = \"one\"\nstage = 9\ntitle = \"One\"\nper = [\"bore\", \"bore\"]\n") =>
