@@ -4,9 +4,9 @@
 
 use std::collections::BTreeSet;
 
-use gudgeon_core::assess::{Finding, NextAct, Progress, Rule, StepState};
+use gudgeon_core::assess::{Evidence, Finding, NextAct, Progress, Rule, StepState};
 use gudgeon_core::crew::Way;
-use gudgeon_core::engine::{Characteristic, Definition, Feature};
+use gudgeon_core::engine::{Characteristic, Definition, Fastener, Feature, Signer, characteristic};
 use gudgeon_core::entry::{KeyId, Payload};
 
 use crate::desk::Sight;
@@ -103,6 +103,25 @@ pub(crate) fn stops(sight: &Sight) -> Vec<String> {
     open.map(|finding| format!("STOPPED {}: {}", place(finding), finding.text)).collect()
 }
 
+/// Every group that stands tightened in part, those of one stage as one line: everybody is to leave it alone.
+pub(crate) fn part_tightened(sight: &Sight) -> Vec<String> {
+    let Ok(definition) = sight.definition() else { return Vec::new() };
+    let mut lines: Vec<(String, Vec<&str>)> = Vec::new();
+    for (group, place, done, complete) in sight.assessment.tightenings() {
+        let all = definition.fastener(group).map_or(0, |fastener| fastener.stages.len());
+        let part = done > 0 && usize::try_from(done).is_ok_and(|done| done < all);
+        if !part || complete {
+            continue;
+        }
+        let at = format!("{group}, part-tightened, at stage {done} of {all}: do not turn");
+        match lines.iter_mut().find(|(line, _)| *line == at) {
+            Some((_, places)) => places.push(place),
+            None => lines.push((at, vec![place])),
+        }
+    }
+    lines.into_iter().map(|(line, places)| format!("{}: {line}", places.join(", "))).collect()
+}
+
 fn to_finding(sight: &Sight, settings: &Settings, path: &str, name: &str) -> Option<String> {
     let findings = sight.findings();
     let at = findings.iter().position(|f| f.is_open() && f.feature == path && f.subject == name)?;
@@ -113,6 +132,21 @@ fn to_finding(sight: &Sight, settings: &Settings, path: &str, name: &str) -> Opt
 /// What comes next on a group of fasteners.
 pub(crate) fn to_tightening(sight: &Sight, settings: &Settings, group: &str, place: &str) -> Option<String> {
     let fastener = sight.definition().ok()?.fastener(group)?;
+    let next = next_pull(sight, settings, fastener, place);
+    let mut groups = sight.assessment.tightenings();
+    let begun = groups.any(|(of, at, done, _)| of == group && at == place && done > 0);
+    match (sight.assessment.comes_first(group, place), next) {
+        (Some(first), _) if begun => {
+            Some(format!("{first}: {}", settings.line(&["tighten", group, place, "--slacken"])))
+        }
+        (Some(first), Some(next)) => Some(format!("{first}; then {next}")),
+        (Some(first), None) => Some(first),
+        (None, next) => next,
+    }
+}
+
+fn next_pull(sight: &Sight, settings: &Settings, fastener: &Fastener, place: &str) -> Option<String> {
+    let group = fastener.group.as_str();
     let first = if fastener.nip { NextAct::Nip } else { NextAct::Stage(1) };
     let act = |more: &[&str]| settings.line(&[&["tighten", group, place], more].concat());
     let lubricant = ["--lubricant", &fastener.lubricant];
@@ -129,6 +163,27 @@ pub(crate) fn to_tightening(sight: &Sight, settings: &Settings, group: &str, pla
     }
 }
 
+/// The commands that read blind, as the second person to a step, what the first has read; none where the step
+/// does not ask for it.
+pub(crate) fn blind_readings(sight: &Sight, settings: &Settings, at: usize) -> Vec<String> {
+    let Ok(definition) = sight.definition() else { return Vec::new() };
+    if !definition.step_of(&definition.steps()[at]).blind {
+        return Vec::new();
+    }
+    let line = |evidence: &Evidence| {
+        let read = evidence.entries.iter().find_map(|ix| match &sight.log().at(*ix).payload {
+            Ok(Payload::Reading(reading)) => Some(reading),
+            _ => None,
+        })?;
+        let feature = definition.feature(&read.feature).ok()?;
+        let row = characteristic::find(feature.kind(), &read.characteristic)?;
+        Some(to_reading(definition, settings, &feature, row, &read.station, "") + " --blind")
+    };
+    let mut lines: Vec<String> = sight.assessment.steps()[at].evidence.iter().filter_map(line).collect();
+    lines.dedup();
+    lines
+}
+
 /// The command that goes on with a step: its signature where it is ready, else what it asks for.
 pub(crate) fn to_step(sight: &Sight, settings: &Settings, at: usize) -> String {
     let state = &sight.assessment.steps()[at];
@@ -141,9 +196,14 @@ pub(crate) fn of_step(sight: &Sight, settings: &Settings, at: usize) -> String {
     let state = &sight.assessment.steps()[at];
     let sign = |more: &[&str]| settings.line(&[&["sign", &state.id], more].concat());
     match state.progress {
-        Progress::ReadyToSign => format!("{} is ready to sign: {}", state.id, sign(&[])),
+        Progress::ReadyToSign => {
+            let who = if by_lead(sight, at) { "for a lead " } else { "" };
+            format!("{} is ready {who}to sign: {}", state.id, sign(&[]))
+        }
         Progress::WantsSecond => {
-            let who = other_than(sight, state);
+            let blind =
+                if blind_readings(sight, settings, at).is_empty() { "" } else { ", who reads it blind" };
+            let who = other_than(sight, state) + blind;
             format!("{} wants a second person{who}: {}", state.id, sign(&["--second"]))
         }
         Progress::Signed => format!("{} is signed", state.id),
@@ -156,6 +216,11 @@ pub(crate) fn of_step(sight: &Sight, settings: &Settings, at: usize) -> String {
         Progress::Blocked => format!("{} waits for {}", state.id, first(&names(sight, &state.waits_for))),
         Progress::Open => format!("{} still misses {}", state.id, first(&missing(state))),
     }
+}
+
+fn by_lead(sight: &Sight, at: usize) -> bool {
+    let definition = sight.definition().ok();
+    definition.is_some_and(|all| all.step_of(&all.steps()[at]).sign == Signer::Lead)
 }
 
 /// Most people that are named.

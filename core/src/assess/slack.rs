@@ -155,8 +155,8 @@ impl Assessment {
         let used = round().find_map(wrong)?;
         let mut said = format!("{used} was on it: clean thread and face, and use {}", fastener.lubricant);
         let full = round().any(|ix| is_last_stage(world, fastener, ix));
-        let mut read = self.slots_of(key, FREE_LENGTH).flat_map(|slot| &slot.readings);
-        if full && fastener.method == Method::Stretch && !read.any(|t| self.is_before(world, slack, t.ix)) {
+        let mut read = self.slots_of(key, FREE_LENGTH).flat_map(|slot| &slot.readings).peekable();
+        if full && read.peek().is_some() && !read.any(|t| self.is_before(world, slack, t.ix)) {
             said.push_str("; it was pulled in full: read the free length again");
         }
         Some(said)
