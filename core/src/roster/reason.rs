@@ -15,7 +15,7 @@ pub enum NotCounted {
     #[error("its key may look on, but not enter anything")]
     Viewer,
     /// Only a lead may make it.
-    #[error("{} needs a lead, and its key is none", one(*.0))]
+    #[error("{} needs a lead, and its key is no lead's", one(*.0))]
     NeedsLead(Kind),
     /// Only a member may make it.
     #[error("{} needs a member, and its key is lead only", one(*.0))]
@@ -113,7 +113,7 @@ mod tests {
     #[test]
     fn kinds_have_their_article() {
         let said = |kind| NotCounted::NeedsLead(kind).to_string();
-        assert_eq!(said(Kind::Assignment), "an assignment needs a lead, and its key is none");
-        assert_eq!(said(Kind::Removal), "a removal needs a lead, and its key is none");
+        assert_eq!(said(Kind::Assignment), "an assignment needs a lead, and its key is no lead's");
+        assert_eq!(said(Kind::Removal), "a removal needs a lead, and its key is no lead's");
     }
 }

@@ -224,5 +224,5 @@ fn every_reason_has_a_name_words_and_a_way_out() {
     assert_eq!(names.len(), reasons.len());
     assert!(reasons.iter().all(|reason| !reason.to_string().is_empty() && !reason.way_out().is_empty()));
     let words = NotCounted::NeedsLead(Kind::Decision).to_string();
-    assert_eq!(words, "a decision needs a lead, and its key is none");
+    assert_eq!(words, "a decision needs a lead, and its key is no lead's");
 }

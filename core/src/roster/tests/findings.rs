@@ -124,7 +124,7 @@ fn what_does_not_count_says_why_and_the_way_out() {
     let roster = shop.read();
     let [finding] = roster.findings() else { panic!() };
     assert_eq!((finding.rule, finding.entries.as_slice()), ("not-counted", [id].as_slice()));
-    assert_eq!(finding.words, "a record-listed needs a lead, and its key is none");
+    assert_eq!(finding.words, "a record-listed needs a lead, and its key is no lead's");
     assert_eq!(finding.way_out, "a lead enters it");
 }
 
