@@ -276,7 +276,7 @@ fn of_a_gauge_added_on_the_spot_a_lead_hears_what_to_enter() {
     assert_eq!((word.as_str(), before), ("missing", "a lead enters the same, with what is lacking"));
     assert!(
         line.ends_with(
-            "gauge add F8 --sort feeler --error ERROR --range LOW..HIGH --calibrated DATE --due DATE"
+            "gauge add F8 --sort feeler --resolution RESOLUTION --error ERROR --range LOW..HIGH --calibrated DATE --due DATE"
         ),
         "{line}"
     );

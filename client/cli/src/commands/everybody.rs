@@ -9,6 +9,7 @@ use serde_json::{Value as Json, json};
 
 use crate::desk::Sight;
 use crate::out::{Answer, wrapped};
+use crate::way;
 use crate::when;
 use crate::words;
 
@@ -18,6 +19,7 @@ const WIDTH: usize = 80;
 /// Adds everybody; of each list no more than `most` steps.
 pub(super) fn add(answer: &mut Answer, sight: &Sight, most: usize) {
     let crew = Crew::read(&sight.record, &sight.workshop, &sight.assessment);
+    way::part_tightened(sight).iter().for_each(|group| answer.line(group));
     let people: Vec<Mate> = by_name(sight, &crew);
     for mate in &people {
         mate.say(answer, sight, &crew, most);

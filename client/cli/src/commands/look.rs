@@ -42,6 +42,7 @@ pub(crate) fn status(args: &Status, settings: &Settings) -> Outcome {
         answer.line("NOTHING HERE IS JUDGED: see `findings`");
     }
     way::stops(&sight).iter().for_each(|stop| answer.line(stop));
+    way::part_tightened(&sight).iter().for_each(|group| answer.line(group));
     add_tally(&mut answer, &sight);
     add_stages(&mut answer, &sight);
     let overdue = due(&sight.workshop, desk.now(), 0);

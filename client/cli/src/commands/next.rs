@@ -95,7 +95,9 @@ fn step_line(sight: &Sight, crew: &Crew, definition: &Definition, at: usize) -> 
         }
         Progress::WantsSecond => {
             let signer = state.signature.as_ref().map(|signature| sight.author(signature.by));
-            signer.map_or_else(String::new, |signer| format!("; signed by {signer}"))
+            let blind = definition.step_of(&definition.steps()[at]).blind;
+            let blind = if blind { "; the second reads it blind" } else { "" };
+            signer.map_or_else(String::new, |signer| format!("; signed by {signer}{blind}"))
         }
         Progress::ReadyToSign | Progress::Signed => String::new(),
     };
@@ -116,6 +118,17 @@ fn given(sight: &Sight, crew: &Crew, at: usize, before: &str) -> String {
     to.map_or_else(String::new, |person| {
         format!("{before}given to {}{}", sight.person(person), everybody::others(sight, crew, at))
     })
+}
+
+/// Most steps that one waits for and that are named where it is shown alone.
+const NAMED: usize = 5;
+
+fn waits_in_full(sight: &Sight, state: &StepState) -> String {
+    if state.waits_for.len() > NAMED {
+        return waits(sight, state);
+    }
+    let name = |before: &usize| sight.assessment.steps()[*before].id.to_string();
+    state.waits_for.iter().map(name).collect::<Vec<_>>().join(", ")
 }
 
 fn waits(sight: &Sight, state: &StepState) -> String {
@@ -179,7 +192,11 @@ fn whole(sight: &Sight, settings: &Settings, at: usize) -> Result<Answer, Failur
     let mut answer = Answer::new();
     answer.line(format!("{}: {}, {}", state.id, step.title, state.progress.word()));
     let signer = if step.sign == Signer::Lead { "a lead" } else { "a member" };
-    let second = if step.second_person { ", and a second person" } else { "" };
+    let second = match (step.second_person, step.blind) {
+        (true, true) => ", and a second person, who reads it blind: without having seen the first figures",
+        (true, false) => ", and a second person",
+        (false, _) => "",
+    };
     answer.line(format!("signed by {signer}{second}"));
     let crew = Crew::read(&sight.record, &sight.workshop, &sight.assessment);
     let given = given(sight, &crew, at, "");
@@ -194,7 +211,7 @@ fn whole(sight: &Sight, settings: &Settings, at: usize) -> Result<Answer, Failur
         answer.line(FOREWORD);
     }
     if !state.waits_for.is_empty() {
-        answer.line(format!("after {}", waits(sight, state)));
+        answer.line(format!("after {}", waits_in_full(sight, state)));
     }
     if let Some(first) = better_after(sight, state) {
         answer.line(format!("better after {first}: a tight one is found while it is the only new one"));
@@ -207,6 +224,9 @@ fn whole(sight: &Sight, settings: &Settings, at: usize) -> Result<Answer, Failur
     }
     if state.progress == Progress::ReadyToSign || state.progress == Progress::WantsSecond {
         answer.line(way::of_step(sight, settings, at));
+    }
+    if state.progress == Progress::WantsSecond {
+        way::blind_readings(sight, settings, at).iter().for_each(|way| answer.line(format!("    {way}")));
     }
     for (word, signature) in [("signed", &state.signature), ("second person", &state.second)] {
         if let Some(signature) = signature {

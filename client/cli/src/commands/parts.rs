@@ -165,6 +165,12 @@ pub(crate) fn custody(command: Custody, settings: &Settings) -> Outcome {
         answer
             .say(format!("note: {part} was never received: a slip of its mark? else receive it: {receive}"));
     }
+    if !out {
+        let whom = args.with.as_str();
+        let of = args.parts.first().map_or("PART", String::as_str);
+        let work = settings.line(&["operation", "OPERATION", "FEATURE", "--part", of, "--outside", whom]);
+        answer.line(format!("enter the work that was done on it: {work}"));
+    }
     answer.put("never_received", strangers);
     Ok(answer)
 }

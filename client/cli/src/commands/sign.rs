@@ -62,8 +62,20 @@ pub(crate) fn sign(args: &Sign, settings: &Settings) -> Outcome {
     let json = steps.iter().zip(&signed).map(|(step, one)| one.json(progress(step)));
     answer.put("steps", json.collect::<Vec<_>>());
     entered.say_saved(&mut answer);
+    let lines =
+        steps.iter().filter(|_| args.second).flat_map(|step| unread_blind(&entered.after, settings, *step));
+    lines.for_each(|line| answer.say(line));
     entered.add_changes(&mut answer);
     Ok(answer)
+}
+
+/// What a step that wants a blind second reading is told, where nothing under it was read blind.
+fn unread_blind(sight: &Sight, settings: &Settings, step: usize) -> Option<String> {
+    let way = way::blind_readings(sight, settings, step).into_iter().next()?;
+    let state = &sight.assessment.steps()[step];
+    let blind = |ix: &Ix| matches!(&sight.log().at(*ix).payload, Ok(Payload::Reading(read)) if read.blind);
+    let read = state.evidence.iter().any(|evidence| evidence.entries.iter().any(blind));
+    (!read).then(|| format!("note: {} asks for a second reading that is blind, and none is: {way}", state.id))
 }
 
 /// A signature before it is given, and what it rests on.

@@ -3,7 +3,7 @@
 use std::path::PathBuf;
 
 use clap::Args;
-use gudgeon_core::engine::{Feature, suggest};
+use gudgeon_core::engine::{Definition, Feature, suggest};
 use gudgeon_core::entry::payload::{
     Note as Words, Operation, Photo as Picture, Resume as Resumed, Stop as Stopped,
 };
@@ -128,9 +128,37 @@ fn check_operation(sight: &Sight, name: &str, feature: &Feature) -> Result<(), F
     }
     let rows = definition.operations().iter().filter(|row| row.on == kind);
     let known: Vec<&str> = rows.map(|row| row.name.as_str()).collect();
-    let hint =
-        if known.is_empty() { format!("no operation is logged on a {kind}") } else { suggest(name, &known) };
+    let hint = match (begins_with(name, &known), elsewhere(definition, name)) {
+        (Some(hint), _) => hint,
+        (None, Some(hint)) if known.is_empty() => hint,
+        (None, Some(hint)) => format!("{hint}; on a {kind}: {}", known.join(", ")),
+        (None, None) if known.is_empty() => format!("no operation is logged on a {kind}"),
+        (None, None) => suggest(name, &known),
+    };
     Err(Failure::not_found("unknown-operation", format!("`{name}` is not done on a {kind}"), hint))
+}
+
+/// `grind` means `grind-journal`, where that is done.
+fn begins_with(name: &str, known: &[&str]) -> Option<String> {
+    let near: Vec<String> =
+        known.iter().filter(|row| row.starts_with(name)).map(|row| format!("`{row}`")).collect();
+    (!near.is_empty()).then(|| format!("did you mean {}?", near.join(" or ")))
+}
+
+/// On what an operation is done that is not done here.
+fn elsewhere(definition: &Definition, name: &str) -> Option<String> {
+    let rows = definition.operations().iter();
+    let rows: Vec<_> = rows.filter(|row| !name.is_empty() && row.name.starts_with(name)).collect();
+    let first = rows.first()?;
+    let mut on: Vec<&str> = Vec::new();
+    for row in rows.iter().filter(|row| row.name == first.name) {
+        for feature in definition.features_of(row.on).iter().take(1) {
+            on.push(feature.path());
+        }
+    }
+    on.dedup();
+    (!on.is_empty())
+        .then(|| format!("`{}` is logged on what was worked on, such as {}", first.name, on.join(", ")))
 }
 
 fn check_name(sight: &Sight, name: &str) -> Result<(), Failure> {
