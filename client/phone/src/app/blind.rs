@@ -314,6 +314,14 @@ mod tests {
     }
 
     #[test]
+    fn that_something_hangs_on_what_is_hidden_is_neither_told_nor_denied() {
+        let (mut phone, record, _) = read_by_ann(Place::Record);
+        phone.send(Event::Went(Place::Changed(record)));
+        let summary = screen!(phone, Changed).summary;
+        assert!(summary.contains("Of what hangs on the hidden readings nothing is said yet"), "{summary}");
+    }
+
+    #[test]
     fn no_screen_tells_a_first_persons_value_before_the_second_is_in() {
         let (mut phone, record, [_, ann]) = read_by_ann(Place::Record);
         for place in places(record) {

@@ -82,7 +82,7 @@ impl Looked {
         // What is new first; among the rest the order of the rules.
         open.sort_by_key(|card| !card.new);
         Self {
-            summary: summary(seen.is_some(), &came, open.len(), sight),
+            summary: summary(seen.is_some(), &came, &needs(open.len(), blind.count() > 0), sight),
             more: came.len().saturating_sub(MOST),
             came: told.lines(&came, MOST),
             open,
@@ -106,12 +106,19 @@ fn of_others(new: &BTreeSet<Ix>, sight: &Sight, desk: &Desk) -> BTreeSet<Ix> {
     new.iter().copied().filter(|ix| !own(ix)).collect()
 }
 
-fn summary(looked_before: bool, came: &BTreeSet<Ix>, open: usize, sight: &Sight) -> String {
-    let needs = match open {
-        0 => "Nothing needs anybody.".to_owned(),
-        1 => "One thing needs somebody.".to_owned(),
-        several => format!("{several} things need somebody."),
-    };
+/// How much is open, of what may be shown; whether something hangs on what is hidden is not said, either.
+fn needs(open: usize, hidden: bool) -> String {
+    match (open, hidden) {
+        (0, false) => "Nothing needs anybody.".to_owned(),
+        (0, true) => {
+            "Of what hangs on the hidden readings nothing is said yet; nothing else needs anybody.".to_owned()
+        }
+        (1, _) => "One thing needs somebody.".to_owned(),
+        (several, _) => format!("{several} things need somebody."),
+    }
+}
+
+fn summary(looked_before: bool, came: &BTreeSet<Ix>, needs: &str, sight: &Sight) -> String {
     if !looked_before {
         return format!("You have not looked at this record here before. {needs}");
     }
