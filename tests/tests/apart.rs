@@ -11,7 +11,7 @@ use gudgeon_core::engine::{Asked, Signer, Target};
 use gudgeon_core::entry::EntryId;
 use gudgeon_core::entry::payload::Meaning;
 use gudgeon_tests::engines;
-use gudgeon_tests::kit::{Hand, Walk};
+use gudgeon_tests::kit::{Hand, Walk, signed_before};
 use gudgeon_tests::model::rng::Rng;
 
 /// A step, and whether its second signature is meant.
@@ -183,18 +183,15 @@ impl Build {
             let Some((of, knew)) = walk.signature(at).map(|by| &self.knew[&by]) else { continue };
             assert_eq!(*of, at, "{}: a signature speaks for its step", self.what);
             let wants_second = |before: usize| walk.definition().step_of(&steps[before]).second_person;
-            let missing = |&before: &usize| match () {
-                () if !knew.contains(&(before, false)) => Some(format!("signed before {}", steps[before].id)),
-                () if wants_second(before) && !knew.contains(&(before, true)) => {
-                    Some(format!("signed before the second signature on {}", steps[before].id))
-                }
-                () => None,
+            let lacked = |lacks: &dyn Fn(usize) -> bool| -> Vec<String> {
+                let all = step.prerequisites.iter().filter(|before| lacks(**before));
+                all.map(|before| steps[*before].id.to_string()).collect()
             };
-            let mut missing = step.prerequisites.iter().filter_map(missing);
-            if let Some(first) = missing.next() {
-                let more = missing.count();
-                let more = if more > 0 { format!(" and {more} more") } else { String::new() };
-                expected.insert(step.id.to_string(), first + &more);
+            let first = |before: usize| !knew.contains(&(before, false));
+            let second = |before: usize| wants_second(before) && !knew.contains(&(before, true));
+            let said = signed_before(&lacked(&first), &lacked(&|before| !first(before) && second(before)));
+            if let Some(said) = said {
+                expected.insert(step.id.to_string(), said);
             }
         }
         expected
@@ -263,7 +260,7 @@ fn what_several_did_apart_merges_to_the_same_and_comes_to_its_end() {
 }
 
 #[test]
-fn a_step_signed_too_early_on_any_phone_is_named_with_the_first_that_was_missing() {
+fn a_step_signed_too_early_on_any_phone_is_named_with_what_was_missing() {
     on_every_engine(|build, rng| {
         build.works_apart(rng, 20, true);
         build.all_meet();

@@ -16,7 +16,7 @@ use gudgeon_core::engine::part::PART_SORTS;
 use gudgeon_core::engine::{Definition, EXAMPLE, Step, StepInstance};
 use gudgeon_core::entry::payload::Meaning;
 use gudgeon_tests::engines;
-use gudgeon_tests::kit::Walk;
+use gudgeon_tests::kit::{Walk, signed_before};
 use gudgeon_tests::model::rng::Rng;
 
 /// How often each property is tried on each engine.
@@ -133,24 +133,21 @@ type Signed = (usize, bool);
 
 /// For each step signed before one that it waits for: its name, and what is to be said of it.
 fn wrong_in(definition: &Definition, order: &[Signed]) -> Vec<(String, String)> {
-    let mut signed = BTreeMap::new();
+    let mut signed: BTreeMap<usize, bool> = BTreeMap::new();
     let mut wrong = Vec::new();
-    for &(at, second) in order {
+    for &(at, by_two) in order {
         let step = &definition.steps()[at];
-        let missing = |before: &usize| match signed.get(before) {
-            None => Some(format!("signed before {}", definition.steps()[*before].id)),
-            Some(false) if definition.step_of(&definition.steps()[*before]).second_person => {
-                Some(format!("signed before the second signature on {}", definition.steps()[*before].id))
-            }
-            Some(_) => None,
+        let lacked = |lacks: &dyn Fn(usize) -> bool| -> Vec<String> {
+            let all = step.prerequisites.iter().filter(|before| lacks(**before));
+            all.map(|before| definition.steps()[*before].id.to_string()).collect()
         };
-        let missing: Vec<String> = step.prerequisites.iter().filter_map(missing).collect();
-        if let Some(first) = missing.first() {
-            let more =
-                if missing.len() > 1 { format!(" and {} more", missing.len() - 1) } else { String::new() };
-            wrong.push((step.id.to_string(), format!("{first}{more}")));
+        let wants_second = |before: usize| definition.step_of(&definition.steps()[before]).second_person;
+        let first = |before: usize| !signed.contains_key(&before);
+        let second = |before: usize| signed.get(&before) == Some(&false) && wants_second(before);
+        if let Some(said) = signed_before(&lacked(&first), &lacked(&second)) {
+            wrong.push((step.id.to_string(), said));
         }
-        signed.insert(at, second);
+        signed.insert(at, by_two);
     }
     wrong
 }

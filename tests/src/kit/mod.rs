@@ -21,6 +21,7 @@
 mod delivery;
 mod gauges;
 mod hand;
+mod order;
 mod say;
 mod seen;
 mod walk;
@@ -35,6 +36,7 @@ use gudgeon_core::entry::payload::Role;
 use gudgeon_core::entry::{self, DocumentId, Entry, EntryId};
 
 pub use hand::Hand;
+pub use order::signed_before;
 pub use say::{Reads, Tightens};
 pub use seen::Seen;
 pub use walk::Walk;
