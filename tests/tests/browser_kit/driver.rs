@@ -1,13 +1,15 @@
 //! A browser, driven by WebDriver (W3C, <https://www.w3.org/TR/webdriver2/>): the few calls that
 //! the tests need, over plain HTTP to a driver of our own.
 
-use std::io::{BufRead as _, BufReader, Read as _, Write as _};
-use std::net::TcpStream;
+use std::io::{BufRead as _, BufReader};
 use std::path::{Path, PathBuf};
 use std::process::{Child, Command, Stdio};
 use std::time::{Duration, Instant};
 
+use rustix::process::{Pid, Signal, getpgid, kill_process, kill_process_group};
 use serde_json::{Value, json};
+
+use super::wire::call;
 
 /// How long something may take to be seen.
 const PATIENCE: Duration = Duration::from_secs(40);
@@ -30,6 +32,10 @@ const FLAGS: &[&str] = &[
 
 const BROWSERS: &[&str] =
     &["/usr/bin/chromium", "/usr/bin/chromium-browser", "/usr/bin/chromium-headless-shell"];
+
+/// Enter and Tab, as the protocol writes them.
+pub const ENTER: char = '\u{e007}';
+pub const TAB: char = '\u{e004}';
 
 /// An element's name in the protocol.
 const ELEMENT: &str = "element-6066-11e4-a52e-4f735466cecf";
@@ -158,18 +164,35 @@ impl Browser {
         data_encoding::BASE64.decode(taken["data"].as_str().unwrap().as_bytes()).unwrap()
     }
 
+    /// The page as it is printed, a PDF.
+    pub fn paper(&self) -> Vec<u8> {
+        let printed = self.call("POST", "/print", &json!({ "background": true })).unwrap();
+        data_encoding::BASE64.decode(printed.as_str().unwrap().as_bytes()).unwrap()
+    }
+
     /// Ends it without a word, as a phone whose battery fails.
     pub fn kill(self) {
-        let process = self.process.and_then(|id| i32::try_from(id).ok()).expect("its process");
-        let process = rustix::process::Pid::from_raw(process).unwrap();
-        rustix::process::kill_process(process, rustix::process::Signal::KILL).unwrap();
+        self.killer().kills();
         // The driver notices when it is asked next.
         let _gone = self.call("DELETE", "", &Value::Null);
     }
 
+    /// What ends it so while somebody else has it in hand.
+    pub fn killer(&self) -> Killer {
+        let process = self.process.and_then(|id| i32::try_from(id).ok()).expect("its process");
+        Killer(Pid::from_raw(process).unwrap())
+    }
+
     /// All that is to be read on the page.
     pub fn text(&self) -> String {
-        self.script("return document.body.innerText").as_str().unwrap_or_default().to_owned()
+        self.tries_text().unwrap()
+    }
+
+    /// The same of one that may be gone.
+    pub fn tries_text(&self) -> Result<String, String> {
+        let text = json!({ "script": "return document.body.innerText", "args": [] });
+        let text = self.call("POST", "/execute/sync", &text)?;
+        Ok(text.as_str().unwrap_or_default().to_owned())
     }
 
     /// Waits until the page says this.
@@ -193,10 +216,27 @@ impl Browser {
 
     /// Types into the field of that name, in the place of what is there.
     pub fn types(&self, field: &str, text: &str) {
-        let path = format!("//label[span[.='{field}']]//*[self::input or self::textarea]");
-        let element = self.find(&path);
+        let element = self.find(&format!(
+            "//label[span[.='{field}']]//*[self::input or self::textarea] | //*[@id=//label[normalize-space(.)='{field}']/@for]"
+        ));
         self.call("POST", &format!("/element/{element}/clear"), &json!({})).unwrap();
         self.call("POST", &format!("/element/{element}/value"), &json!({ "text": text })).unwrap();
+    }
+
+    /// Types on the keyboard, as a gauge does that types: wherever the focus is.
+    pub fn keys(&self, text: &str) {
+        self.tries_keys(text).unwrap();
+    }
+
+    /// The same on one that may be gone.
+    pub fn tries_keys(&self, text: &str) -> Result<(), String> {
+        let stroke = |key: char| {
+            let key = |kind: &str| json!({ "type": kind, "value": key.to_string() });
+            [key("keyDown"), key("keyUp")]
+        };
+        let strokes: Vec<Value> = text.chars().flat_map(stroke).collect();
+        let keyboard = json!({ "type": "key", "id": "keyboard", "actions": strokes });
+        self.call("POST", "/actions", &json!({ "actions": [keyboard] })).map(drop)
     }
 
     /// Presses the button or link of that name, once it is there and can be pressed.
@@ -220,8 +260,15 @@ impl Browser {
             let clicked = self.call("POST", &format!("/element/{element}/click"), &json!({}));
             match clicked {
                 Ok(_) => return,
-                // It was drawn anew between finding and pressing.
-                Err(said) => assert!(Instant::now() < until, "{path}: {said}"),
+                // It was drawn anew between finding and pressing, or lies under the bar at the foot of
+                // the screen: a hand moves the page.
+                Err(said) => {
+                    assert!(Instant::now() < until, "{path}: {said}");
+                    let middle = json!({
+                        "script": "arguments[0].scrollIntoView({ block: 'center' })", "args": [{ ELEMENT: element }],
+                    });
+                    let _gone = self.call("POST", "/execute/sync", &middle);
+                }
             }
             std::thread::sleep(STEP);
         }
@@ -252,45 +299,23 @@ impl Browser {
     }
 }
 
-impl Drop for Browser {
-    fn drop(&mut self) {
-        let _gone = self.call("DELETE", "", &Value::Null);
+/// Ends a browser, with all the processes that it has.
+pub struct Killer(Pid);
+
+impl Killer {
+    pub fn kills(self) {
+        let Self(process) = self;
+        // It may be gone already.
+        let _gone = if getpgid(Some(process)) == Ok(process) {
+            kill_process_group(process, Signal::KILL)
+        } else {
+            kill_process(process, Signal::KILL)
+        };
     }
 }
 
-/// One call of the protocol.
-fn call(at: &str, method: &str, path: &str, body: &Value) -> Result<Value, String> {
-    let body = if body.is_null() { String::new() } else { body.to_string() };
-    let mut stream = TcpStream::connect(at).map_err(|error| error.to_string())?;
-    stream.set_read_timeout(Some(Duration::from_secs(60))).unwrap();
-    let head = format!(
-        "{method} {path} HTTP/1.1\r\nHost: {at}\r\nContent-Type: application/json\r\nContent-Length: {}\r\nConnection: close\r\n\r\n",
-        body.len()
-    );
-    stream
-        .write_all(head.as_bytes())
-        .and_then(|()| stream.write_all(body.as_bytes()))
-        .map_err(|e| e.to_string())?;
-    let mut answer = Vec::new();
-    let mut reader = BufReader::new(stream);
-    let mut length = None;
-    loop {
-        let mut line = String::new();
-        reader.read_line(&mut line).map_err(|error| error.to_string())?;
-        if line.trim().is_empty() {
-            break;
-        }
-        if let Some((name, value)) = line.split_once(':')
-            && name.eq_ignore_ascii_case("content-length")
-        {
-            length = value.trim().parse::<u64>().ok();
-        }
-    }
-    reader.take(length.unwrap_or(u64::MAX)).read_to_end(&mut answer).map_err(|error| error.to_string())?;
-    let answer: Value = serde_json::from_slice(&answer).map_err(|error| error.to_string())?;
-    let value = answer["value"].clone();
-    match value["error"].as_str() {
-        Some(error) => Err(format!("{error}: {}", value["message"].as_str().unwrap_or_default())),
-        None => Ok(value),
+impl Drop for Browser {
+    fn drop(&mut self) {
+        let _gone = self.call("DELETE", "", &Value::Null);
     }
 }

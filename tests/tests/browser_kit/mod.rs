@@ -2,6 +2,8 @@
 #![allow(dead_code, unreachable_pub, clippy::unwrap_used)]
 
 pub mod driver;
+pub mod shop;
+mod wire;
 
 use std::net::SocketAddr;
 use std::path::{Path, PathBuf};
@@ -104,8 +106,13 @@ pub struct Lead {
 }
 
 impl Lead {
-    /// A workshop with one record, whose first step is ready to sign.
+    /// A workshop with one record of the example engine, whose first step is ready to sign.
     pub fn founds(relay: SocketAddr) -> Self {
+        Self::founds_on(relay, EXAMPLE)
+    }
+
+    /// The same with an engine of that definition.
+    pub fn founds_on(relay: SocketAddr, engine: &str) -> Self {
         let folder = tempfile::tempdir().unwrap();
         let mut home = Home::create(&folder.path().join("home"), Native).unwrap();
         let (root, author) = (Author::from_secret(&[1; 32]), Author::from_secret(&[2; 32]));
@@ -134,8 +141,8 @@ impl Lead {
             step: "received".into(),
             note: String::new(),
         };
-        let says = [Payload::Definition(Definition { text: EXAMPLE.into() }), Payload::Check(photographed)];
-        let founding = founding("Engine one", Some(workshop), Some(digest_of(EXAMPLE)));
+        let says = [Payload::Definition(Definition { text: engine.into() }), Payload::Check(photographed)];
+        let founding = founding("Engine one", Some(workshop), Some(digest_of(engine)));
         let record = home.found(&author, founding, &says).unwrap().document;
         let listed = RecordListed { record, name: "Engine one".into() };
         home.state(workshop, &author, &[Payload::RecordListed(listed)]).unwrap();
@@ -184,6 +191,11 @@ impl Lead {
         }
     }
 
+    /// States something in the workshop's own document.
+    pub fn rules(&mut self, says: &[Payload]) {
+        self.home.state(self.workshop, &self.author, says).unwrap();
+    }
+
     /// Invites somebody new; the code.
     pub fn invites(&mut self, name: &str) -> String {
         let code = Code::new(&Native, self.workshop, &self.relay).unwrap();
@@ -210,15 +222,21 @@ impl Lead {
         })
     }
 
-    /// Values of the readings in the record, as typed, each as often as it is there.
-    pub fn readings(&self) -> Vec<String> {
+    /// The readings in the record, each as often as it is there.
+    pub fn read(&self) -> Vec<&Reading> {
         let folded = self.home.log(self.record).unwrap().folded().iter();
-        let mut values: Vec<String> = folded
+        folded
             .filter_map(|statement| match &statement.payload {
-                Ok(Payload::Reading(reading)) => Some(reading.value.typed().to_owned()),
+                Ok(Payload::Reading(reading)) => Some(&**reading),
                 Ok(_) | Err(_) => None,
             })
-            .collect();
+            .collect()
+    }
+
+    /// Their values as typed, sorted.
+    pub fn readings(&self) -> Vec<String> {
+        let mut values: Vec<String> =
+            self.read().into_iter().map(|reading| reading.value.typed().to_owned()).collect();
         values.sort();
         values
     }
@@ -241,15 +259,27 @@ pub fn joined(driver: &Driver, profile: &Path, office: &Office, lead: &mut Lead)
     lead.meets();
     let phone = driver.browser(profile);
     phone.go(&office.url());
-    phone.types("Code of the invite", &code);
-    phone.types("Whose phone is it", "phone of Ben");
-    phone.types("A PIN for it", PIN);
-    phone.types("The PIN once more", PIN);
-    phone.presses("Join");
-    phone.says("asked to be let in");
+    asks_to_join(&phone, &code, "phone of Ben", PIN);
     phone.says("all at the office");
     assert_eq!(lead.meets().admitted.len(), 1, "one asker, let in by the lead's own meeting");
     // The relay tells the phone by itself.
     phone.says("Engine one");
+    keeps_the_app(&phone);
     phone
+}
+
+/// Waits until the browser has the app itself for the time without the office.
+pub fn keeps_the_app(phone: &Browser) {
+    let kept = "return navigator.serviceWorker.controller !== null";
+    phone.until("the app is kept", || phone.script(kept).as_bool() == Some(true));
+}
+
+/// Gives the code of an invite to the form of whoever joins.
+pub fn asks_to_join(phone: &Browser, code: &str, label: &str, pin: &str) {
+    phone.types("Code of the invite", code);
+    phone.types("Whose phone is it", label);
+    phone.types("A PIN for it", pin);
+    phone.types("The PIN once more", pin);
+    phone.presses("Join");
+    phone.says("asked to be let in");
 }
