@@ -44,12 +44,31 @@ const ELEMENT: &str = "element-6066-11e4-a52e-4f735466cecf";
 pub struct Driver {
     child: Child,
     at: String,
+    flags: Vec<String>,
+    /// What its browsers are set to, in Chromium's own names.
+    preferences: Value,
 }
 
 impl Driver {
     /// Starts one at a free port.
     pub fn start() -> Self {
-        let mut child = Command::new("chromedriver")
+        Self::start_by(&mut Command::new("chromedriver"), &[])
+    }
+
+    /// One whose browsers take this folder for their home, and are started with these flags too.
+    pub fn start_at_home(home: &Path, flags: &[String]) -> Self {
+        Self::start_by(Command::new("chromedriver").env("HOME", home), flags)
+    }
+
+    /// One whose browsers keep nothing for any page.
+    pub fn start_keeping_nothing() -> Self {
+        let mut driver = Self::start();
+        driver.preferences = json!({ "profile.default_content_setting_values.cookies": 2 });
+        driver
+    }
+
+    fn start_by(command: &mut Command, flags: &[String]) -> Self {
+        let mut child = command
             .arg("--port=0")
             .stdout(Stdio::piped())
             .stderr(Stdio::null())
@@ -63,18 +82,19 @@ impl Driver {
         let at = format!("127.0.0.1:{}", port.expect("a port"));
         // What it says later goes nowhere, but must go: a full pipe would stop it.
         std::thread::spawn(move || lines.for_each(drop));
-        Self { child, at }
+        let flags = FLAGS.iter().map(|flag| (*flag).to_owned()).chain(flags.iter().cloned()).collect();
+        Self { child, at, flags, preferences: json!({}) }
     }
 
     /// A phone's browser on this profile, which outlives it.
     pub fn browser(&self, profile: &Path) -> Browser {
         let binary = BROWSERS.iter().map(PathBuf::from).find(|path| path.exists()).expect("a browser");
-        let mut arguments: Vec<String> = FLAGS.iter().map(|flag| (*flag).to_owned()).collect();
+        let mut arguments = self.flags.clone();
         arguments.push(format!("--user-data-dir={}", profile.display()));
         let metrics = json!({ "width": 390, "height": 844, "pixelRatio": 2, "touch": true });
         let options = json!({
             "binary": binary, "args": arguments,
-            "mobileEmulation": { "deviceMetrics": metrics },
+            "mobileEmulation": { "deviceMetrics": metrics }, "prefs": self.preferences,
         });
         let wanted = json!({ "capabilities": { "alwaysMatch": {
             "goog:chromeOptions": options, "goog:loggingPrefs": { "browser": "ALL" },
@@ -106,7 +126,12 @@ impl Browser {
     }
 
     pub fn go(&self, url: &str) {
-        self.call("POST", "/url", &json!({ "url": url })).unwrap();
+        self.tries_to_go(url).unwrap();
+    }
+
+    /// Goes there, or says why not.
+    pub fn tries_to_go(&self, url: &str) -> Result<(), String> {
+        self.call("POST", "/url", &json!({ "url": url })).map(drop)
     }
 
     /// Runs a function's body in the page.
@@ -143,6 +168,14 @@ impl Browser {
     /// Makes its processor so many times slower (Chromium's own protocol).
     pub fn slower(&self, times: u32) {
         let how = json!({ "cmd": "Emulation.setCPUThrottlingRate", "params": { "rate": times } });
+        self.call("POST", "/goog/cdp/execute", &how).unwrap();
+    }
+
+    /// Gives a page so much room for what it keeps, in bytes, while this browser lives (Chromium's own
+    /// protocol).
+    pub fn room(&self, origin: &str, bytes: u64) {
+        let params = json!({ "origin": origin, "quotaSize": bytes });
+        let how = json!({ "cmd": "Storage.overrideQuotaForOrigin", "params": params });
         self.call("POST", "/goog/cdp/execute", &how).unwrap();
     }
 

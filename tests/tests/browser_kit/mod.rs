@@ -2,12 +2,13 @@
 #![allow(dead_code, unreachable_pub, clippy::unwrap_used)]
 
 pub mod driver;
+pub mod eyes;
 pub mod shop;
 mod wire;
 
 use std::net::SocketAddr;
 use std::path::{Path, PathBuf};
-use std::sync::LazyLock;
+use std::sync::{Arc, LazyLock};
 use std::thread::JoinHandle;
 
 use gudgeon_client::home::Home;
@@ -21,16 +22,19 @@ use gudgeon_core::entry::payload::{
 };
 use gudgeon_core::entry::{Author, DocumentId, Payload};
 use gudgeon_core::quantity::{Kind, Quantity};
+use gudgeon_relay::authority::Authority;
 use gudgeon_relay::committer::Serves;
 use gudgeon_relay::serve::{Bound, system_clock};
 use gudgeon_relay::store::{OnDisk, Options};
+use gudgeon_relay::tls::by_authority;
 use gudgeon_relay::web::Asset;
+use rustls::ServerConfig;
 use tokio::sync::oneshot;
 
 use driver::{Browser, Driver};
 
 /// Names the folder of the app; `cargo xtask test` sets it.
-const APP: &str = "GUDGEON_PHONE_DIST";
+pub const APP: &str = "GUDGEON_PHONE_DIST";
 
 /// Of the phone.
 pub const PIN: &str = "2468";
@@ -63,6 +67,16 @@ pub struct Office {
 impl Office {
     /// Opens at a free port, or at that of an office before.
     pub fn open(data: PathBuf, before: Option<SocketAddr>) -> Self {
+        Self::open_by(data, before, None)
+    }
+
+    /// The same by TLS, with a certificate of an authority of its own.
+    pub fn open_encrypted(data: PathBuf, authority: Authority) -> Self {
+        let tls = by_authority(authority, system_clock()).unwrap();
+        Self::open_by(data, None, Some(tls))
+    }
+
+    fn open_by(data: PathBuf, before: Option<SocketAddr>, tls: Option<Arc<ServerConfig>>) -> Self {
         let at = before.unwrap_or_else(|| "127.0.0.1:0".parse().unwrap());
         let (stop, stopped) = oneshot::channel();
         let (tell, told) = std::sync::mpsc::channel();
@@ -73,6 +87,7 @@ impl Office {
                 let open = Box::new(move || Ok(Box::new(OnDisk::open(&data, Options::default())?) as Box<_>));
                 let bound =
                     Bound::new(at, open, Serves::First, system_clock()).await.unwrap().with_app(&ASSETS);
+                let bound = if let Some(tls) = tls { bound.with_tls(tls) } else { bound };
                 tell.send(bound.address().unwrap()).unwrap();
                 bound.serve(async move { drop(stopped.await) }).await.unwrap();
             });
@@ -108,11 +123,11 @@ pub struct Lead {
 impl Lead {
     /// A workshop with one record of the example engine, whose first step is ready to sign.
     pub fn founds(relay: SocketAddr) -> Self {
-        Self::founds_on(relay, EXAMPLE)
+        Self::founds_on(format!("http://{relay}"), EXAMPLE)
     }
 
-    /// The same with an engine of that definition.
-    pub fn founds_on(relay: SocketAddr, engine: &str) -> Self {
+    /// The same with an engine of that definition, and a relay at that address.
+    pub fn founds_on(relay: String, engine: &str) -> Self {
         let folder = tempfile::tempdir().unwrap();
         let mut home = Home::create(&folder.path().join("home"), Native).unwrap();
         let (root, author) = (Author::from_secret(&[1; 32]), Author::from_secret(&[2; 32]));
@@ -147,7 +162,6 @@ impl Lead {
         let listed = RecordListed { record, name: "Engine one".into() };
         home.state(workshop, &author, &[Payload::RecordListed(listed)]).unwrap();
         let runtime = tokio::runtime::Builder::new_current_thread().enable_all().build().unwrap();
-        let relay = format!("http://{relay}");
         Self { home, author, workshop, record, relay, runtime, _folder: folder }
     }
 

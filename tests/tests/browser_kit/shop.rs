@@ -59,13 +59,18 @@ pub struct Shop {
 
 impl Shop {
     pub fn opens() -> Self {
+        Self::opens_by(Driver::start())
+    }
+
+    /// With browsers of this driver.
+    pub fn opens_by(driver: Driver) -> Self {
         let data = tempfile::tempdir().unwrap();
         let office = Office::open(data.path().to_owned(), None);
-        let mut lead = Lead::founds_on(office.at, &format!("{EXAMPLE}{STEPS}"));
+        let mut lead = Lead::founds_on(format!("http://{}", office.at), &format!("{EXAMPLE}{STEPS}"));
         let gauges: Vec<Payload> = GAUGES.into_iter().map(gauge).collect();
         lead.rules(&gauges);
         lead.meets();
-        Self { data, url: office.url(), office: Some(office), lead, driver: Driver::start() }
+        Self { data, url: office.url(), office: Some(office), lead, driver }
     }
 
     /// Somebody new is invited and let in, with a phone of their own.
@@ -76,9 +81,20 @@ impl Shop {
         phone
     }
 
+    /// A phone is killed, and turned on again with so many bytes of room for what it keeps.
+    pub fn with_room(&self, phone: Phone, bytes: u64) -> Phone {
+        let profile = phone.dies();
+        let browser = self.driver.browser(profile.path());
+        browser.room(self.url.trim_end_matches('/'), bytes);
+        self.opened(browser, profile)
+    }
+
     /// A phone that nobody has joined.
     pub fn browser_of(&self, profile: TempDir) -> Phone {
-        let browser = self.driver.browser(profile.path());
+        self.opened(self.driver.browser(profile.path()), profile)
+    }
+
+    fn opened(&self, browser: Browser, profile: TempDir) -> Phone {
         browser.go(&self.url);
         let record = format!("record/{}", self.lead.record.to_hex());
         Phone { browser, profile, record, url: self.url.clone() }
@@ -98,9 +114,7 @@ impl Shop {
 
     /// A phone is killed, and turned on again.
     pub fn kills(&self, phone: Phone) -> Phone {
-        let Phone { browser, profile, .. } = phone;
-        browser.kill();
-        self.browser_of(profile)
+        self.browser_of(phone.dies())
     }
 
     /// The relay stops.
@@ -171,6 +185,20 @@ impl Deref for Phone {
 }
 
 impl Phone {
+    /// It is turned off; what its browser has kept.
+    pub fn closes(self) -> TempDir {
+        let Self { browser, profile, .. } = self;
+        drop(browser);
+        profile
+    }
+
+    /// It is killed; what its browser has kept.
+    pub fn dies(self) -> TempDir {
+        let Self { browser, profile, .. } = self;
+        browser.kill();
+        profile
+    }
+
     pub fn profile(&self) -> &Path {
         self.profile.path()
     }

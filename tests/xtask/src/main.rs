@@ -8,6 +8,7 @@
 )]
 
 mod absences;
+mod axe;
 mod bench;
 mod demo;
 mod failure;

@@ -3,7 +3,7 @@
 use crate::failure::{Doing, Failure, Outcome};
 use crate::metadata::Metadata;
 use crate::repo::Repo;
-use crate::{phone, run, setup};
+use crate::{axe, phone, run, setup};
 
 /// Tells the test where the pictures go.
 const FOLDER: &str = "GUDGEON_SCREENS";
@@ -17,10 +17,11 @@ pub(crate) fn main(repo: &Repo, arguments: &[String]) -> Outcome {
     setup::ensure(repo, &[setup::NEXTEST, setup::WASM, setup::DRIVEN])?;
     std::fs::create_dir_all(&out).doing(out.display())?;
     let out = out.canonicalize().doing(out.display())?;
-    let app = phone::build(repo, &Metadata::read(repo)?, true)?;
+    let metadata = Metadata::read(repo)?;
+    let (app, axe) = (phone::build(repo, &metadata, true)?, axe::fetch(repo, &metadata)?);
     let mut cargo = repo.cargo();
     cargo.args(["nextest", "run", "--profile", "ci", "-p", "gudgeon-tests", "--test", "browser_screens"]);
-    run::status(cargo.env(phone::APP, app).env(FOLDER, &out))?;
+    run::status(cargo.env(phone::APP, app).env(axe::AXE, axe).env(FOLDER, &out))?;
     println!("{}", out.display());
     Ok(())
 }

@@ -59,6 +59,13 @@ pub(crate) const DRIVEN: Need = Need {
     get: |repo| apt(repo, &["chromium", "chromium-driver"]),
 };
 
+/// What fetches the rules by which the browser tests look at every screen.
+pub(crate) const NPM: Need = Need {
+    name: "npm",
+    there: |repo| run::works(repo.program("npm").arg("--version")),
+    get: |repo| apt(repo, &["npm"]),
+};
+
 pub(crate) const PDF_PICTURES: Need = Need {
     name: "pdftoppm",
     there: |repo| run::works(repo.program("pdftoppm").arg("-v")),
@@ -71,7 +78,7 @@ pub(crate) const DEBIAN_WASM: &[&str] = &["rustc-web", "cargo-web", "rust-web-sr
 pub(crate) fn main(repo: &Repo, arguments: &[String]) -> Outcome {
     only(&["--pictures"], arguments)?;
     ensure(repo, &[RUSTFMT, CLIPPY, NEXTEST, WASM])?;
-    if arguments.is_empty() { Ok(()) } else { ensure(repo, &[BROWSER, DRIVEN, PDF_PICTURES]) }
+    if arguments.is_empty() { Ok(()) } else { ensure(repo, &[BROWSER, DRIVEN, NPM, PDF_PICTURES]) }
 }
 
 /// Gets every need that is not there, and says of each how it stands.

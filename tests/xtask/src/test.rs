@@ -6,7 +6,7 @@ use std::time::{Duration, Instant};
 use crate::failure::{Failure, Outcome};
 use crate::metadata::Metadata;
 use crate::repo::Repo;
-use crate::{absences, licences, only, phone, rooms, run, setup, wasm};
+use crate::{absences, axe, licences, only, phone, rooms, run, setup, wasm};
 
 /// One thing that must pass; what it hands back stands in the summary.
 struct Step {
@@ -40,6 +40,8 @@ struct Bench<'a> {
     probe: Option<PathBuf>,
     /// The phone app, once it is built.
     app: Option<PathBuf>,
+    /// The rules of axe-core, once they are fetched.
+    axe: Option<PathBuf>,
     /// The last thing the test runner said.
     closing: String,
 }
@@ -57,6 +59,7 @@ pub(crate) fn main(repo: &Repo, arguments: &[String]) -> Outcome {
         files: repo.files()?,
         probe: None,
         app: None,
+        axe: None,
         closing: String::new(),
     };
     let steps: Vec<&Step> = STEPS.iter().filter(|step| step.quick || !quick).collect();
@@ -120,6 +123,7 @@ fn phone_app(bench: &mut Bench) -> Outcome<String> {
     let app = phone::build(bench.repo, &bench.metadata, false)?;
     let travels = phone::travels(&app)?;
     bench.app = Some(app);
+    bench.axe = Some(axe::fetch(bench.repo, &bench.metadata)?);
     Ok(format!("{} KB to download", travels / 1000))
 }
 
@@ -139,8 +143,8 @@ fn nextest(bench: &mut Bench) -> Outcome<String> {
     if let Some(probe) = &bench.probe {
         cargo.args(["--profile", "ci"]).env(wasm::PROBE, probe);
     }
-    if let Some(app) = &bench.app {
-        cargo.env(phone::APP, app);
+    if let (Some(app), Some(axe)) = (&bench.app, &bench.axe) {
+        cargo.env(phone::APP, app).env(axe::AXE, axe);
     }
     let closing = &mut bench.closing;
     run::watched(&mut cargo, |text| {
