@@ -7,6 +7,7 @@ use js_sys::Promise;
 use leptos::prelude::window;
 use wasm_bindgen::prelude::Closure;
 use wasm_bindgen::{JsCast as _, JsValue};
+use wasm_bindgen_futures::spawn_local;
 use web_sys::BroadcastChannel;
 
 use super::{js, send};
@@ -41,12 +42,12 @@ pub(super) fn claim() {
         }
         hold()
     });
-    request(&[NAME.into(), js::object(&[("ifAvailable", true.into())]), first]);
+    request(vec![NAME.into(), js::object(&[("ifAvailable", true.into())]), first]);
 }
 
 fn wait_for_it() {
     let then = Closure::once_into_js(|_: JsValue| hold());
-    request(&[NAME.into(), then]);
+    request(vec![NAME.into(), then]);
 }
 
 /// The lock is held until a promise is settled that never is.
@@ -55,11 +56,16 @@ fn hold() -> JsValue {
     Promise::new(&mut |_, _| {}).unchecked_into()
 }
 
-fn request(arguments: &[JsValue]) {
-    let locks = js::get(&window().navigator(), "locks");
-    if let Err(error) = js::call(&locks, "request", arguments) {
-        leptos::logging::error!("no lock: {}", js::said(&error));
-    }
+/// Asks for the lock; where the browser refuses, that is said: without it nothing is opened.
+fn request(arguments: Vec<JsValue>) {
+    spawn_local(async move {
+        let locks = js::get(&window().navigator(), "locks");
+        if let Err(error) = js::call_later(&locks, "request", &arguments).await {
+            let cause = format!("this browser keeps nothing for this page ({})", js::said(&error));
+            let way_out = "leave private browsing, or allow this page to keep data, then reload";
+            send(Event::NotRead(Failure::new("refused", cause, way_out)));
+        }
+    });
 }
 
 /// Tells the other tabs that there is something new in the database.

@@ -13,6 +13,10 @@ thread_local! {
     static WAITING: RefCell<Option<JsValue>> = const { RefCell::new(None) };
 }
 
+/// Milliseconds until it is tried again where the files did not all come: until they have, the app
+/// does not open without the office.
+const AGAIN: u32 = 10_000;
+
 /// Registers it and watches for a newer one.
 pub(super) fn register() {
     let container = js::get(&window().navigator(), "serviceWorker");
@@ -31,10 +35,23 @@ pub(super) fn register() {
 
 fn watch(registration: &JsValue) {
     is_waiting(registration);
+    follow(registration);
     let of = registration.clone();
-    js::on(registration, "updatefound", move |_| {
-        let (of, coming) = (of.clone(), js::get(&of, "installing"));
-        js::on(&coming, "statechange", move |_| is_waiting(&of));
+    js::on(registration, "updatefound", move |_| follow(&of));
+}
+
+/// Follows one that comes; the first is fetched again where it came to nothing.
+fn follow(registration: &JsValue) {
+    let (of, coming) = (registration.clone(), js::get(registration, "installing"));
+    if !coming.is_truthy() {
+        return;
+    }
+    js::on(&coming.clone(), "statechange", move |_| {
+        is_waiting(&of);
+        let is_gone = js::get(&coming, "state").as_string().as_deref() == Some("redundant");
+        if is_gone && !js::get(&of, "active").is_truthy() {
+            js::after(AGAIN, register);
+        }
     });
 }
 
