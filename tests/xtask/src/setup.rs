@@ -59,6 +59,14 @@ pub(crate) const DRIVEN: Need = Need {
     get: |repo| apt(repo, &["chromium", "chromium-driver"]),
 };
 
+/// What takes an authority into the trust of a browser.
+pub(crate) const TRUST: Need = Need {
+    name: "certutil",
+    // It has no call that only answers.
+    there: |repo| run::works(repo.program("sh").args(["-c", "command -v certutil"])),
+    get: |repo| apt(repo, &["libnss3-tools"]),
+};
+
 /// What fetches the rules by which the browser tests look at every screen.
 pub(crate) const NPM: Need = Need {
     name: "npm",
@@ -78,7 +86,7 @@ pub(crate) const DEBIAN_WASM: &[&str] = &["rustc-web", "cargo-web", "rust-web-sr
 pub(crate) fn main(repo: &Repo, arguments: &[String]) -> Outcome {
     only(&["--pictures"], arguments)?;
     ensure(repo, &[RUSTFMT, CLIPPY, NEXTEST, WASM])?;
-    if arguments.is_empty() { Ok(()) } else { ensure(repo, &[BROWSER, DRIVEN, NPM, PDF_PICTURES]) }
+    if arguments.is_empty() { Ok(()) } else { ensure(repo, &[BROWSER, DRIVEN, TRUST, NPM, PDF_PICTURES]) }
 }
 
 /// Gets every need that is not there, and says of each how it stands.

@@ -51,7 +51,7 @@ pub(crate) fn main(repo: &Repo, arguments: &[String]) -> Outcome {
     let quick = !arguments.is_empty();
     setup::ensure(repo, &[setup::RUSTFMT, setup::CLIPPY, setup::NEXTEST])?;
     if !quick {
-        setup::ensure(repo, &[setup::WASM, setup::SMALL_WASM, setup::DRIVEN])?;
+        setup::ensure(repo, &[setup::WASM, setup::SMALL_WASM, setup::DRIVEN, setup::TRUST])?;
     }
     let mut bench = Bench {
         repo,
