@@ -17,7 +17,10 @@ const MAY_USE: &[(&str, &[&str])] = &[
     ("gudgeon-phone", &["gudgeon-client", "gudgeon-core"]),
     ("gudgeon-phone-bundle", &[]),
     ("gudgeon-relay", &["gudgeon-core", "gudgeon-proto"]),
-    ("gudgeon-tests", &["gudgeon-cli", "gudgeon-client", "gudgeon-relay", "gudgeon-core", "gudgeon-proto"]),
+    (
+        "gudgeon-tests",
+        &["gudgeon-cli", "gudgeon-phone", "gudgeon-client", "gudgeon-relay", "gudgeon-core", "gudgeon-proto"],
+    ),
     ("xtask", &[]),
 ];
 
