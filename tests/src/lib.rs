@@ -2,6 +2,7 @@
 
 pub mod demo;
 pub mod engines;
+pub mod homes;
 pub mod kit;
 pub mod large;
 pub mod model;

@@ -15,19 +15,16 @@ use gudgeon_client::home::Home;
 use gudgeon_client::sync::native::{Relay, meet};
 use gudgeon_client::sync::{Code, Engine, Identity, Summary};
 use gudgeon_client::world::{Native, World as _};
-use gudgeon_core::assess::digest_of;
-use gudgeon_core::engine::{EXAMPLE, characteristic};
-use gudgeon_core::entry::payload::{
-    Check, Definition, Device, Founding, Invite, Person, Reading, RecordListed, Role,
-};
+use gudgeon_core::engine::EXAMPLE;
+use gudgeon_core::entry::payload::{Check, Invite, Reading, RecordListed, Role};
 use gudgeon_core::entry::{Author, DocumentId, Payload};
-use gudgeon_core::quantity::{Kind, Quantity};
 use gudgeon_relay::authority::Authority;
 use gudgeon_relay::committer::Serves;
 use gudgeon_relay::serve::{Bound, system_clock};
 use gudgeon_relay::store::{OnDisk, Options};
 use gudgeon_relay::tls::by_authority;
 use gudgeon_relay::web::Asset;
+use gudgeon_tests::homes;
 use rustls::ServerConfig;
 use tokio::sync::oneshot;
 
@@ -130,25 +127,7 @@ impl Lead {
     pub fn founds_on(relay: String, engine: &str) -> Self {
         let folder = tempfile::tempdir().unwrap();
         let mut home = Home::create(&folder.path().join("home"), Native).unwrap();
-        let (root, author) = (Author::from_secret(&[1; 32]), Author::from_secret(&[2; 32]));
-        let founding = |name: &str, workshop, digest| Founding {
-            name: name.into(),
-            workshop,
-            definition_digest: digest,
-            nonce: name.as_bytes().to_vec(),
-        };
-        let workshop = home.found(&root, founding("Invented Works", None, None), &[]).unwrap().document;
-        let person = Payload::Person(Person { name: "Ada".into() });
-        let person = home.state(workshop, &root, &[person]).unwrap().entries[0];
-        let device = Device {
-            key: author.key(),
-            person,
-            roles: vec![Role::Lead, Role::Member],
-            label: "desk".into(),
-            invite: None,
-            join_signature: Vec::new(),
-        };
-        home.state(workshop, &root, &[Payload::Device(device)]).unwrap();
+        let author = Author::from_secret(&[2; 32]);
         let photographed = Check {
             check: "photographed".into(),
             feature: String::new(),
@@ -156,9 +135,8 @@ impl Lead {
             step: "received".into(),
             note: String::new(),
         };
-        let says = [Payload::Definition(Definition { text: engine.into() }), Payload::Check(photographed)];
-        let founding = founding("Engine one", Some(workshop), Some(digest_of(engine)));
-        let record = home.found(&author, founding, &says).unwrap().document;
+        let first = [Payload::Check(photographed)];
+        let (workshop, record) = homes::founds(&mut home, &author, engine, &first);
         let listed = RecordListed { record, name: "Engine one".into() };
         home.state(workshop, &author, &[Payload::RecordListed(listed)]).unwrap();
         let runtime = tokio::runtime::Builder::new_current_thread().enable_all().build().unwrap();
@@ -167,42 +145,7 @@ impl Lead {
 
     /// Reads so many times, all over the engine: a record of the size of a whole build.
     pub fn reads_many(&mut self, entries: usize) {
-        let definition = gudgeon_core::engine::Definition::parse(EXAMPLE).unwrap();
-        let mut places = Vec::new();
-        for feature in definition.features() {
-            for row in characteristic::of_kind(feature.kind()).iter().filter(|row| row.kind == Kind::Length) {
-                let stations = definition.stations(row).iter();
-                places.extend(
-                    stations.map(|station| (feature.path().to_owned(), row.name, station.to_string())),
-                );
-            }
-        }
-        let celsius = || Some(Quantity::parse("20 °C").unwrap());
-        let reading = |number: usize| {
-            let (feature, name, station) = places[number % places.len()].clone();
-            Payload::Reading(Box::new(Reading {
-                feature,
-                characteristic: name.to_owned(),
-                station,
-                value: Quantity::parse(&format!("50.{:03} mm", number % 1000)).unwrap(),
-                gauge: "M1".to_owned(),
-                part_temperature: celsius(),
-                gauge_temperature: celsius(),
-                part: String::new(),
-                conditions: Vec::new(),
-                set_size: None,
-                master: String::new(),
-                read_by: None,
-                called_out: false,
-                blind: false,
-                reading_set: String::new(),
-                note: String::new(),
-            }))
-        };
-        let says: Vec<Payload> = (0..entries).map(reading).collect();
-        for some in says.chunks(100) {
-            self.home.state(self.record, &self.author, some).unwrap();
-        }
+        homes::reads_many(&mut self.home, &self.author, self.record, entries);
     }
 
     /// States something in the workshop's own document.
