@@ -7,8 +7,7 @@ pub trait World: Send + Sync {
 
     /// How many minutes the clocks where this device is are ahead of UTC at a moment, in milliseconds since 1970:
     /// only for showing it. Nothing where the device does not say.
-    fn minutes_ahead(&self, moment: i64) -> i32 {
-        let _ = moment;
+    fn minutes_ahead(&self, _moment: i64) -> i32 {
         0
     }
 

@@ -14,24 +14,13 @@ impl Assessment {
     /// knew of no reading at all for a step that comes first.
     pub(super) fn decided_early(&self, world: World, definition: &Definition, step: usize) -> Vec<Finding> {
         let instance = &definition.steps()[step];
-        let subjects = instance.asks.iter().filter_map(|ask| match &ask.asked {
-            Asked::Decision(subject) => Some(subject),
-            Asked::Judged(_)
-            | Asked::Read(_)
-            | Asked::Check(_)
-            | Asked::Tightening(_)
-            | Asked::Operation(_)
-            | Asked::Part(_)
-            | Asked::Approval(_)
-            | Asked::GaugeCheck(_) => None,
-        });
         let feature = instance.feature.map_or("", |at| definition.feature_at(at).path());
         let mut findings = Vec::new();
-        for (subject, decision) in subjects.flat_map(|subject| {
-            self.decided(world, subject).into_iter().map(move |decision| (subject, decision))
-        }) {
-            let unread = self.unread_to(world, definition, step, decision);
-            if let Some(first) = unread.first() {
+        for ask in &instance.asks {
+            let Asked::Decision(subject) = &ask.asked else { continue };
+            for decision in self.decided(world, subject) {
+                let unread = self.unread_to(world, definition, step, decision);
+                let Some(first) = unread.first() else { continue };
                 let (did, more) = (self.did(world, decision), and_more(unread.len() - 1));
                 let text = format!("{did}, and nothing had been read for {first}{more}");
                 let ids = self.ids(world, &[decision]);

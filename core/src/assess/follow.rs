@@ -3,10 +3,12 @@
 //! Of its own station alone: it takes the place of whatever stands there, agree or not. What becomes of two
 //! that differ is known once it is in.
 
+use std::sync::Arc;
+
 use super::compute::judged;
 use super::derived::{Point, derive};
 use super::fold::{Assessment, World};
-use super::judged::{Judged, Obstacle};
+use super::judged::Judged;
 use super::record::Record;
 use super::spot::unfiled;
 use super::standing::Value;
@@ -57,8 +59,7 @@ impl Assessment {
             return None;
         }
         let (_, spot) = unfiled(self.definition()?, reading)?;
-        let part =
-            (std::sync::Arc::from(reading.feature.as_str()), std::sync::Arc::from(reading.part.as_str()));
+        let part = (Arc::from(reading.feature.as_str()), Arc::from(reading.part.as_str()));
         let own = self.subject_of.get(&part).copied();
         let sized = &would.sized;
         let value = Value {
@@ -103,7 +104,6 @@ impl Assessment {
         }
         let span = derive(row, &inputs).filter(|_| touched)?;
         let limit = self.limit(world, definition, &self.subjects[ix].feature, row.name, "");
-        let none: Option<Obstacle> = None;
-        Some(judged(row.name, Kind::Length, Some(span), limit, none, stations, Some(row)))
+        Some(judged(row.name, Kind::Length, Some(span), limit, None, stations, Some(row)))
     }
 }

@@ -128,7 +128,7 @@ impl Assessment {
         findings: &mut Vec<Finding>,
     ) {
         let log = world.log();
-        let (Some(definition), Some(sort)) = (&self.definition, sort_named(part)) else {
+        let (Some(definition), Some(sort)) = (&self.definition, part::of_mark(part)) else {
             return;
         };
         let number = self.number_of(part);
@@ -225,7 +225,7 @@ impl Assessment {
 
     /// Readings that stand on what is measured of a part.
     fn read_on(&self, world: World, part: &str, which: impl Fn(Ix) -> bool) -> BTreeSet<Ix> {
-        let Some(sort) = sort_named(part) else {
+        let Some(sort) = part::of_mark(part) else {
             return BTreeSet::new();
         };
         let slots = self
@@ -263,7 +263,7 @@ impl Assessment {
     fn is_worked_on_since(&self, world: World, part: &str, left: Ix) -> bool {
         let log = world.log();
         let Some(definition) = &self.definition else { return false };
-        let sort = sort_named(part);
+        let sort = part::of_mark(part);
         let of_sort = |path: &str| {
             let kind = definition.feature(path).ok().map(|feature| feature.kind());
             kind.is_some_and(|kind| {
@@ -297,7 +297,7 @@ impl Assessment {
         let subject = self.entries[earlier as usize].subject?;
         let (_, spot) = world.record.spot(earlier)?;
         let of = |part: &&'w String| {
-            let sort = sort_named(part);
+            let sort = part::of_mark(part);
             sort.is_some_and(|sort| sort.owns(spot.row)) && self.is_on(&self.subjects[subject], part)
         };
         let between =
@@ -347,11 +347,6 @@ impl Assessment {
         };
         self.placed.iter().find_map(here)
     }
-}
-
-/// The sort of `piston/B`.
-fn sort_named(part: &str) -> Option<&'static part::PartSort> {
-    part::find(part.split('/').next().unwrap_or_default())
 }
 
 /// Whether an operation leaves chips: it ends a wash.

@@ -55,11 +55,12 @@ pub use record::{Record, digest_of, founding_id};
 pub use remark::Remark;
 pub use sign_off::{Cause, Signature};
 pub use sized::{Common, Correction, Sized};
+pub(crate) use slack::FREE_LENGTH;
 pub use standing::{Standing, Value};
 pub use status::{PersonId, Status};
 pub use steps::{Evidence, Progress, StepState};
 pub use subject::{Slot, Taken};
-pub use view::{FeatureView, SCHEMA, Tally};
+pub use view::{FeatureView, SCHEMA, Tally, may_see};
 pub use workshop::{GaugeFacts, Workshop, expansion};
 pub use would::WouldBe;
 

@@ -13,7 +13,7 @@ use crate::log::Ix;
 use crate::quantity::{Amount, Kind};
 
 /// The length of a fastener with nothing pulling on it.
-const FREE_LENGTH: &str = "free-length";
+pub(crate) const FREE_LENGTH: &str = "free-length";
 
 /// What is to be done about a fastener that has grown.
 pub(super) const GROWN: &str = "grown beyond the maker's: new bolts";

@@ -35,6 +35,20 @@ impl Status {
         matches!(self, Self::Stands)
     }
 
+    /// Whether it is told with its station; the others are history.
+    #[must_use]
+    pub const fn speaks(&self) -> bool {
+        match self {
+            Self::Stands | Self::Undecided(_) | Self::Disputed | Self::Outvoted => true,
+            Self::NotCounted
+            | Self::Voided(_)
+            | Self::Superseded(_)
+            | Self::Replaced(_)
+            | Self::Ended(_)
+            | Self::Doubtful(_) => false,
+        }
+    }
+
     /// One word for it.
     #[must_use]
     pub const fn word(&self) -> &'static str {

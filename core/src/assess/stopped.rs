@@ -71,12 +71,11 @@ impl Assessment {
         let turned = slots.filter(|_| held.turning()).flat_map(|slot| &slot.readings).map(|taken| taken.ix);
         let stands = |ix: &Ix| self.entries[*ix as usize].status.stands();
         let all = tightened.chain(checks).chain(turned);
-        let mut all: Vec<Ix> = all.filter(under).filter(stands).collect();
+        let all: Vec<Ix> = all.filter(under).filter(stands).collect();
         let earlier = |one: Ix| all.iter().filter(|other| log.knows(one, **other)).count();
         let mut placed: Vec<_> = all.iter().map(|one| (earlier(*one), log.at(*one).id, *one)).collect();
         placed.sort_unstable();
-        all = placed.into_iter().map(|(.., one)| one).collect();
-        all
+        placed.into_iter().map(|(.., one)| one).collect()
     }
 }
 

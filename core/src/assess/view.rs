@@ -92,6 +92,12 @@ pub struct Tally {
     pub steps_signed: usize,
 }
 
+/// Whether somebody from whom these readings are hidden may see what all of these entries say.
+#[must_use]
+pub fn may_see(hidden: &BTreeSet<Ix>, entries: &[Ix]) -> bool {
+    entries.iter().all(|ix| !hidden.contains(ix))
+}
+
 impl Assessment {
     /// The definition, once it is held.
     #[must_use]
@@ -224,8 +230,15 @@ impl Assessment {
     /// Counts, for a glance.
     #[must_use]
     pub fn tally(&self, record: &Record) -> Tally {
+        self.tally_without(record, &BTreeSet::new())
+    }
+
+    /// The same to somebody from whom these readings are hidden: values that rest on them are not counted.
+    #[must_use]
+    pub fn tally_without(&self, record: &Record, hidden: &BTreeSet<Ix>) -> Tally {
         let log = record.log();
-        let values = || self.subjects.iter().flat_map(|s| &s.judged).filter(|j| j.limit.is_some());
+        let seen = |j: &&Judged| j.limit.is_some() && may_see(hidden, &j.readings);
+        let values = || self.subjects.iter().flat_map(|s| &s.judged).filter(seen);
         let with = |wanted: fn(Verdict) -> bool| values().filter(|j| wanted(j.verdict())).count();
         let findings = self.findings();
         let steps_with = |wanted: fn(&Signature) -> bool| {

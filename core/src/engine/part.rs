@@ -111,6 +111,12 @@ pub fn find(name: &str) -> Option<&'static PartSort> {
     PART_SORTS.iter().find(|sort| sort.name == name)
 }
 
+/// The sort of `piston/B`.
+#[must_use]
+pub fn of_mark(part: &str) -> Option<&'static PartSort> {
+    part.split('/').next().and_then(find)
+}
+
 /// The sort of part that carries features of a kind under its mark.
 #[must_use]
 pub fn carrying(kind: FeatureKind) -> Option<&'static PartSort> {

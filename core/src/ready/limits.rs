@@ -263,7 +263,9 @@ fn of_derived(build: Build, row: &Derivation, prefer: Prefer) -> Result<Means, S
         if input.role != Role::Wall {
             // A form is the difference of two sizes of one input.
             let other = if input.role == Role::Size { Some(&means) } else { before.as_ref() };
-            other.map_or(Ok(()), |other| told_apart(other, &means))?;
+            if let Some(other) = other {
+                told_apart(other, &means)?;
+            }
             before = Some(means.clone());
         }
         look.extend(means.look);

@@ -2,14 +2,11 @@
 
 use super::standing::{Lack, Standing, best};
 use super::{Build, Group, Need, Remedy, State};
-use crate::assess::GaugeFacts;
+use crate::assess::{FREE_LENGTH, GaugeFacts};
 use crate::engine::instrument::{self, InstrumentSort};
 use crate::engine::reads::{self, Way};
 use crate::engine::{Fastener, FeatureKind, Method, characteristic};
 use crate::quantity::{Amount, Kind, Quantity, Unit};
-
-/// What is read of a bolt before it is pulled.
-const FREE_LENGTH: &str = "free-length";
 
 /// Each stage of each group, in its order; the last one's method besides.
 pub(super) fn stages(build: Build) -> Vec<Need> {

@@ -11,7 +11,7 @@ use super::state::State;
 use super::value;
 use super::words::{HIDDEN, place, plain};
 use crate::assess::{
-    Assessment, Correction, FeatureView, Judged, Record, Signature, Slot, Standing, Status, Taken, Workshop,
+    Assessment, Correction, FeatureView, Judged, Record, Signature, Slot, Standing, Taken, Workshop, may_see,
     show,
 };
 use crate::engine::{Definition, Form, Layout, Target};
@@ -107,7 +107,7 @@ fn sort_stations(sight: &Sight, view: &FeatureView, table: &mut ReadingTable) {
 }
 
 fn station(sight: &Sight, slot: &Slot) -> StationRow {
-    let speaks = |taken: &&Taken| is_open(sight.assessment.status(taken.ix));
+    let speaks = |taken: &&Taken| sight.assessment.status(taken.ix).speaks();
     let mut taken: Vec<&Taken> = slot.readings.iter().filter(speaks).collect();
     taken.sort_by_key(|taken| sight.rank(taken.ix));
     let all: Vec<Ix> = taken.iter().map(|taken| taken.ix).collect();
@@ -129,19 +129,6 @@ fn station(sight: &Sight, slot: &Slot) -> StationRow {
         u,
         state,
         readings: taken.into_iter().filter_map(|taken| reading(sight, taken)).collect(),
-    }
-}
-
-/// Whether a reading is told with its station; the others are history.
-const fn is_open(status: &Status) -> bool {
-    match status {
-        Status::Stands | Status::Undecided(_) | Status::Disputed | Status::Outvoted => true,
-        Status::NotCounted
-        | Status::Voided(_)
-        | Status::Superseded(_)
-        | Status::Replaced(_)
-        | Status::Ended(_)
-        | Status::Doubtful(_) => false,
     }
 }
 
@@ -282,7 +269,7 @@ fn states(
 fn caption(assessment: &Assessment, path: &str, hidden: &BTreeSet<Ix>) -> String {
     let Some(judged) = assessment.value(path, "diameter") else { return "not read".to_owned() };
     match (judged.low, judged.high) {
-        (Some(_), Some(_)) if judged.readings.iter().any(|ix| hidden.contains(ix)) => "read once".to_owned(),
+        (Some(_), Some(_)) if !may_see(hidden, &judged.readings) => "read once".to_owned(),
         (Some(low), Some(high)) if judged.is_complete() => {
             let span = show::span(judged.kind, low, high);
             span.rsplit_once(' ').map_or(span.clone(), |(digits, _)| digits.replace(" to ", "–"))

@@ -5,7 +5,7 @@ use std::collections::BTreeSet;
 use super::chronology::chronology;
 use super::date::Moment;
 use super::model::Mention;
-use crate::assess::{Assessment, Record, Workshop};
+use crate::assess::{Assessment, Record, Workshop, may_see};
 use crate::entry::payload::{Fitting, FittingState};
 use crate::entry::{EntryId, Payload};
 use crate::log::{Ix, Log, Statement};
@@ -45,7 +45,7 @@ impl<'a> Sight<'a> {
 
     /// Whether the reader may see what all of these say.
     pub(super) fn may_see(&self, entries: &[Ix]) -> bool {
-        entries.iter().all(|ix| !self.hidden.contains(ix))
+        may_see(self.hidden, entries)
     }
 
     pub(super) const fn log(&self) -> &'a Log {

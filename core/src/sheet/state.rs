@@ -2,7 +2,7 @@
 
 use std::collections::BTreeSet;
 
-use crate::assess::{FeatureView, Judged, Rule, Slot, Standing};
+use crate::assess::{FeatureView, Judged, Rule, Slot, Standing, may_see};
 use crate::log::Ix;
 use crate::measure::{Reason, Verdict};
 
@@ -92,8 +92,7 @@ impl State {
     /// The state of one value as it looks to somebody from whom these readings are hidden.
     #[must_use]
     pub fn of_value_without(judged: &Judged, hidden: &BTreeSet<Ix>) -> Self {
-        let may_see = judged.readings.iter().all(|ix| !hidden.contains(ix));
-        if may_see { Self::of_value(judged) } else { Self::InHand }
+        if may_see(hidden, &judged.readings) { Self::of_value(judged) } else { Self::InHand }
     }
 
     /// The loudest state on a feature.

@@ -153,16 +153,8 @@ pub(crate) fn decide(args: &Decide, settings: &Settings) -> Outcome {
 fn asked_for(sight: &Sight) -> Vec<&str> {
     let steps = sight.assessment.definition().map_or(&[][..], Definition::steps);
     let asks = steps.iter().flat_map(|step| &step.asks);
-    let names = asks.filter_map(|ask| match &ask.asked {
-        Asked::Decision(name) | Asked::Approval(name) => Some(name.as_str()),
-        Asked::Judged(_)
-        | Asked::Read(_)
-        | Asked::Check(_)
-        | Asked::Tightening(_)
-        | Asked::Operation(_)
-        | Asked::Part(_)
-        | Asked::GaugeCheck(_) => None,
-    });
+    let chosen = asks.filter(|ask| matches!(ask.asked, Asked::Decision(_) | Asked::Approval(_)));
+    let names = chosen.map(|ask| ask.asked.name());
     names.collect::<BTreeSet<_>>().into_iter().collect()
 }
 

@@ -129,7 +129,7 @@ fn received(mark: &str, args: &Receive) -> Result<Payload, Failure> {
 fn placed(args: &Place, state: FittingState, sight: &Sight) -> Result<Payload, Failure> {
     let part = part_mark(sight, &args.part)?;
     let place = pick::feature(sight, &args.place)?;
-    let sort = part.split('/').next().and_then(sorts::find);
+    let sort = sorts::of_mark(&part);
     if let Some(sort) = sort.filter(|sort| !sort.places.contains(&place.kind())) {
         let known: Vec<&str> = sort.places.iter().map(|kind| kind.name()).collect();
         let cause = format!("a {} is not fitted at a {}", sort.name, place.kind());

@@ -150,12 +150,9 @@ fn elsewhere(definition: &Definition, name: &str) -> Option<String> {
     let rows = definition.operations().iter();
     let rows: Vec<_> = rows.filter(|row| !name.is_empty() && row.name.starts_with(name)).collect();
     let first = rows.first()?;
-    let mut on: Vec<&str> = Vec::new();
-    for row in rows.iter().filter(|row| row.name == first.name) {
-        for feature in definition.features_of(row.on).iter().take(1) {
-            on.push(feature.path());
-        }
-    }
+    let same = rows.iter().filter(|row| row.name == first.name);
+    let mut on: Vec<&str> =
+        same.filter_map(|row| definition.features_of(row.on).first()).map(Feature::path).collect();
     on.dedup();
     (!on.is_empty())
         .then(|| format!("`{}` is logged on what was worked on, such as {}", first.name, on.join(", ")))

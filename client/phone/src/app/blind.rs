@@ -7,18 +7,16 @@
 
 use std::collections::{BTreeMap, BTreeSet};
 
-use gudgeon_client::HomeError;
-use gudgeon_client::home::Home;
 use gudgeon_core::assess::{
-    Assessment, Cause, Evidence, Finding, Judged, PersonId, Slot, Status, StepState, Taken,
+    Assessment, Cause, Evidence, Finding, Judged, PersonId, Slot, Status, StepState, Taken, may_see,
 };
 use gudgeon_core::crew::missing;
 use gudgeon_core::entry::{DocumentId, EntryId, KeyId};
 use gudgeon_core::log::Ix;
 use gudgeon_core::sheet::HIDDEN;
 
-use super::Desk;
 use super::sight::Sight;
+use super::{Desk, Event, Failure};
 
 /// A station as it is remembered: feature, part, characteristic, station.
 type Station = String;
@@ -60,7 +58,7 @@ impl First {
     /// None where nobody has read it, or two have.
     fn of(assessment: &Assessment, slots: &[&Slot]) -> Option<Self> {
         let all = || slots.iter().flat_map(|slot| &slot.readings);
-        let live: Vec<&Taken> = all().filter(|taken| speaks(assessment, taken)).collect();
+        let live: Vec<&Taken> = all().filter(|taken| assessment.status(taken.ix).speaks()).collect();
         let readers: BTreeSet<PersonId> = live.iter().map(|taken| taken.person).collect();
         if readers.len() != 1 {
             return None;
@@ -71,19 +69,6 @@ impl First {
             known_to: readers.iter().copied().chain(typed_by).collect(),
             readings: since.map(|taken| taken.ix).collect(),
         })
-    }
-}
-
-/// Whether a reading still speaks.
-pub(super) fn speaks(assessment: &Assessment, taken: &Taken) -> bool {
-    match assessment.status(taken.ix) {
-        Status::Stands | Status::Disputed | Status::Outvoted | Status::Undecided(_) => true,
-        Status::NotCounted
-        | Status::Voided(_)
-        | Status::Superseded(_)
-        | Status::Replaced(_)
-        | Status::Ended(_)
-        | Status::Doubtful(_) => false,
     }
 }
 
@@ -140,7 +125,7 @@ impl Blind {
 
     /// Whether they may see what rests on these readings.
     pub(super) fn may_see(&self, readings: &[Ix]) -> bool {
-        readings.iter().all(|ix| !self.hidden.contains(ix))
+        may_see(&self.hidden, readings)
     }
 
     /// Whether they may see a value.
@@ -220,17 +205,18 @@ impl Desk {
         kept.map(|text| Shown::read(&text)).unwrap_or_default()
     }
 
-    /// These stations are shown to whoever holds the phone from now on; within [`Desk::act`].
-    pub(super) fn to_show(
-        &self,
+    /// These stations are shown to whoever holds the phone from now on; `then` as of [`Desk::act`].
+    pub(super) fn show(
+        &mut self,
         record: DocumentId,
         stations: Vec<String>,
-    ) -> impl FnOnce(&mut Home) -> Result<(), HomeError> + use<> {
+        then: impl FnOnce(Result<(), Failure>) -> Event + 'static,
+    ) {
         let name = self.holder().map(|key| setting(record, key, self));
         let mut shown = self.shown(record).0;
         shown.extend(stations);
         let text = shown.into_iter().collect::<Vec<_>>().join("\n");
-        move |home| name.map_or(Ok(()), |name| home.set_setting(&name, &text))
+        self.act(|home| name.map_or(Ok(()), |name| home.set_setting(&name, &text)), then);
     }
 }
 
@@ -240,6 +226,7 @@ fn setting(record: DocumentId, key: KeyId, desk: &Desk) -> String {
     let who = person.map_or_else(|| key.to_hex(), |person| person.to_hex());
     format!("shown/{}/{who}", record.to_hex())
 }
+
 #[cfg(test)]
 mod tests {
     #![allow(clippy::unwrap_used)]
@@ -249,7 +236,7 @@ mod tests {
     use gudgeon_core::entry::payload::Role;
 
     use super::super::kit::{PIN, Phone, gauge, screen, works};
-    use super::super::{Event, Place, ScreenView, feature, print, reading, who};
+    use super::super::{Place, ScreenView, feature, print, reading, who};
     use super::*;
 
     /// Ann's value of a bore: outside its limits, so that it would be told everywhere. Invented.

@@ -147,9 +147,9 @@ impl Model {
                 desk.effect(Effect::Buzz(Buzz::Look));
             }
             Event::Reveal => {
-                let shown = desk.to_show(self.record, desk.blind(self.record).stations_on(None));
+                let hidden = desk.blind(self.record).stations_on(None);
                 self.begin();
-                desk.act(shown, |noted| Event::Noted(noted.map(|()| "shown")).into());
+                desk.show(self.record, hidden, |noted| Event::Noted(noted.map(|()| "shown")).into());
             }
             Event::Seen => self.mark_seen(desk),
             Event::Forget => self.forget(desk),
@@ -207,7 +207,8 @@ impl Model {
         }
         let card::Name { rule, feature, subject, ids } = card.name.clone();
         let says = if self.voids {
-            let own = |id: &&EntryId| is_own(**id, self.record, desk);
+            let of = desk.sight(self.record).zip(desk.holder());
+            let own = |id: &&EntryId| of.is_some_and(|(sight, key)| sight.is_by(id, key));
             let Some(entry) = ids.iter().rfind(own).copied() else {
                 let way_out = "whoever entered it voids it; or a lead concedes it, with the reason";
                 self.problem = Some(Failure::new("not-own", "somebody else entered this", way_out));
@@ -285,13 +286,6 @@ impl Model {
             nothing: None,
         }
     }
-}
-
-/// Whether whoever holds the phone made an entry.
-fn is_own(entry: EntryId, record: DocumentId, desk: &Desk) -> bool {
-    let Some((sight, key)) = desk.sight(record).zip(desk.holder()) else { return false };
-    let by = sight.log().get(&entry).map(|statement| statement.key);
-    by.is_some_and(|by| by == key || sight.workshop.roster().same_person(by, key))
 }
 
 /// Under which it is kept what somebody has seen of a record: by person, not by key.

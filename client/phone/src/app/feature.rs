@@ -145,8 +145,7 @@ impl Model {
             }
             Event::Reveal => {
                 let hidden = desk.blind(self.record).stations_on(Some(&self.path));
-                let shown = desk.to_show(self.record, hidden);
-                desk.act(shown, |done| Event::Revealed(done).into());
+                desk.show(self.record, hidden, |done| Event::Revealed(done).into());
             }
             Event::Revealed(Ok(())) => {}
             Event::Voided(Err(failure)) | Event::Revealed(Err(failure)) => {
@@ -210,11 +209,7 @@ fn see(record: DocumentId, path: &str, sight: &Sight, desk: &Desk) -> Seen {
     let page = feature_page(entries, workshop, assessment, path, blind.hidden());
     let readings = page.known.iter().flat_map(|known| &known.tables).flat_map(|table| &table.stations);
     let standing: Vec<EntryId> = readings.flat_map(|row| &row.readings).map(|row| row.by.entry).collect();
-    let roster = workshop.roster();
-    let own = |entry: &&EntryId| {
-        let by = sight.log().get(entry).map(|statement| statement.key);
-        by.zip(holder).is_some_and(|(by, holder)| by == holder || roster.same_person(by, holder))
-    };
+    let own = |entry: &&EntryId| holder.is_some_and(|holder| sight.is_by(entry, holder));
     let past = page.past.iter().map(|row| row.by.entry);
     let done = page.done.iter().map(|row| row.by.entry);
     Seen {

@@ -88,8 +88,8 @@ impl Model {
         if desk.holder().is_none() {
             return desk.go(Place::Who(Box::new(Place::Print(self.record))));
         }
-        let shown = desk.to_show(self.record, desk.blind(self.record).stations_on(None));
-        desk.act(shown, |done| Event::Revealed(done).into());
+        let hidden = desk.blind(self.record).stations_on(None);
+        desk.show(self.record, hidden, |done| Event::Revealed(done).into());
     }
 
     pub(super) fn view(&self, desk: &Desk) -> View {

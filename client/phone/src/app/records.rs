@@ -9,7 +9,6 @@ use std::sync::Arc;
 use gudgeon_core::assess::{Progress, Rule};
 use gudgeon_core::crew::{is_for, next};
 use gudgeon_core::entry::{DocumentId, KeyId};
-use gudgeon_core::measure::Verdict;
 use gudgeon_core::sheet::{State, place};
 
 use super::blind::Blind;
@@ -150,21 +149,16 @@ fn next_for(sight: &Sight, holder: Option<KeyId>) -> Option<(String, String)> {
 }
 
 fn glance(sight: &Sight, holder: Option<KeyId>, blind: &Blind) -> Glance {
-    let tally = sight.assessment.tally(&sight.record);
+    let tally = sight.assessment.tally_without(&sight.record, blind.hidden());
     let findings = sight.assessment.findings();
     let open = |rule: Rule| findings.iter().filter(|f| f.rule == rule && f.conceded.is_none()).count();
-    let values = || sight.assessment.features().flat_map(|view| view.values);
-    let seen = || values().filter(|judged| judged.limit.is_some() && blind.may_see_value(judged));
-    let with = |wanted: fn(Verdict) -> bool| seen().filter(|judged| wanted(judged.verdict())).count();
-    let not_judged =
-        seen().filter(|judged| judged.low.is_some() && matches!(judged.verdict(), Verdict::NotJudged(_)));
     let needs = [
-        (State::Outside, with(|verdict| verdict == Verdict::Outside), "outside"),
+        (State::Outside, tally.outside, "outside"),
         (State::Disputed, tally.disputed, "disputed"),
         (State::Disputed, open(Rule::BeforeOrAfter), "before or after?"),
         (State::Stale, tally.stale_signoffs, "stale signature"),
-        (State::NotProven, with(|verdict| verdict == Verdict::NotProven), "not proven"),
-        (State::NotProven, not_judged.count(), "not judged"),
+        (State::NotProven, tally.not_proven, "not proven"),
+        (State::NotProven, tally.not_judged, "not judged"),
     ];
     Glance {
         engine: sight.assessment.definition().map_or("", |definition| definition.name()).to_owned(),

@@ -5,7 +5,7 @@ use std::collections::{BTreeMap, BTreeSet};
 use gudgeon_client::HomeError;
 use gudgeon_client::home::Home;
 use gudgeon_core::assess::{Assessment, Record, Workshop, assess, founding_id};
-use gudgeon_core::entry::{DocumentId, EntryId, Payload, read_checked};
+use gudgeon_core::entry::{DocumentId, EntryId, KeyId, Payload, read_checked};
 use gudgeon_core::log::Log;
 
 use super::blind::Firsts;
@@ -78,6 +78,13 @@ impl Sight {
     #[must_use]
     pub const fn log(&self) -> &Log {
         self.record.log()
+    }
+
+    /// Whether an entry is by the person whose key this is.
+    #[must_use]
+    pub fn is_by(&self, entry: &EntryId, key: KeyId) -> bool {
+        let by = self.log().get(entry).map(|statement| statement.key);
+        by.is_some_and(|by| self.workshop.roster().same_person(by, key))
     }
 
     /// How many are only on this phone.

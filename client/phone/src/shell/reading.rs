@@ -23,16 +23,9 @@ pub(super) fn draw(view: Memo<View>) -> impl IntoView {
                 {beside(view)}
             </div>
             {tiles(view)}
-            {move || match panel.get() {
-                Panel::Keys => keypad(view).into_any(),
-                other @ (Panel::Stations
-                | Panel::Gauge
-                | Panel::Temperature
-                | Panel::Conditions
-                | Panel::People
-                | Panel::Dial
-                | Panel::Note
-                | Panel::Back) => panels::draw(other, view).into_any(),
+            {move || match panel.get() == Panel::Keys {
+                true => keypad(view).into_any(),
+                false => panels::draw(panel.get(), view).into_any(),
             }}
         </section>
         {parts::action(

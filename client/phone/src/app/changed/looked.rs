@@ -68,7 +68,7 @@ impl Looked {
         for finding in &findings {
             let led = led_to(finding, sight);
             // What led to it may be what it betrays; that it is there does so already.
-            if !led.iter().all(|ix| blind.may_see(&[*ix])) {
+            if !blind.hidden().is_disjoint(&led) {
                 continue;
             }
             let mut card = Card::of(finding, record, sight);

@@ -3,7 +3,7 @@
 
 use gudgeon_core::assess::Rule;
 use gudgeon_core::crew::next;
-use gudgeon_core::engine::{Asked, Definition, Target, characteristic};
+use gudgeon_core::engine::{Asked, Definition, Target, characteristic, part};
 use gudgeon_core::entry::payload::Payload;
 use gudgeon_core::entry::{DocumentId, EntryId};
 
@@ -179,8 +179,8 @@ fn asking(about: &About, _: &Sight, definition: &Definition, word: &'static str)
 
 /// The step that asks for a part of the sort that is named, there; else anywhere.
 fn asking_sort(about: &About, _: &Sight, definition: &Definition, word: &'static str) -> Option<Way> {
-    let sort = about.subject.split('/').next().unwrap_or_default();
-    let is_sort = |asked: &Asked| matches!(asked, Asked::Part(of) if of == sort);
+    let sort = part::of_mark(about.subject)?;
+    let is_sort = |asked: &Asked| matches!(asked, Asked::Part(of) if of == sort.name);
     let anywhere = || asks(&About { feature: "", ..*about }, definition, word, is_sort);
     asks(about, definition, word, is_sort).or_else(anywhere)
 }

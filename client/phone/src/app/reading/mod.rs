@@ -334,8 +334,7 @@ impl Model {
         }
         let blind = self.blind(desk);
         let here = blind.stations_at(&self.spot.feature, row.name, &self.spot.station);
-        let shown = desk.to_show(record, here);
-        desk.act(shown, |done| Event::Revealed(done).into());
+        desk.show(record, here, |done| Event::Revealed(done).into());
     }
 
     fn take_gauge(&mut self, mark: &str, desk: &Desk) {

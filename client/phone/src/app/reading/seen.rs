@@ -4,7 +4,7 @@ use gudgeon_core::assess::{PersonId, Slot, Standing, Taken, show};
 use gudgeon_core::entry::{EntryId, Payload};
 use gudgeon_core::sheet::State;
 
-use super::super::blind::{Blind, speaks};
+use super::super::blind::Blind;
 use super::super::sight::Sight;
 use super::{Desk, Model, Spot};
 
@@ -42,7 +42,7 @@ impl Model {
     /// The readings of a station that still speak.
     fn live<'s>(&self, sight: &'s Sight, spot: &Spot) -> impl Iterator<Item = &'s Taken> {
         let all = self.slots(sight, spot).flat_map(|slot| &slot.readings);
-        all.filter(|taken| speaks(&sight.assessment, taken))
+        all.filter(|taken| sight.assessment.status(taken.ix).speaks())
     }
 
     /// Whether a person has read this station.
